@@ -1,8 +1,8 @@
 """Time of taking in a 12-megapixel photo against bare Pillow: python tests/bench/bench_photos.py [rounds]
 
 Bare Pillow decodes, turns, shrinks and saves the same three sizes and does nothing else: no hash, no checks,
-no colour profile. It is timed in two orders, as the words say them and at its leanest (shrunk first, each size
-from the one before); the aim, at most 1.3 times, is held against the leanest. Exit status 1 when it is missed.
+no colour profile. It is timed in two orders, as the words say them and at its leanest (shrunk first, each
+size from the one before); the aim, at most 1.3 times, is held against the leanest. Exit status 1: missed.
 """
 
 import statistics
