@@ -22,7 +22,7 @@ Saturation = Literal["saturated", "monounsaturated", "polyunsaturated"]
 
 @dataclass(frozen=True, slots=True)
 class Acid:
-    """A fatty acid with `hydroxyls` on its chain; `iodine_factor` as AOCS Cd 1c-85 has it for triglycerides."""
+    """A fatty acid with `hydroxyls` on its chain; `iodine_factor` is AOCS Cd 1c-85's for triglycerides."""
 
     name: str
     carbons: int

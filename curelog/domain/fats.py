@@ -12,8 +12,8 @@ from curelog.domain.acids import ACIDS, iodine_value_of
 
 ACID_NAMES: Mapping[str, str] = {name: name.capitalize() for name in ACIDS}
 
-# Waxes start near 40 mg KOH/g, the lightest natural triglycerides end near 290; beyond that it is another unit
-# (the ratio of alkali to fat, say) or a slip.
+# Waxes start near 40 mg KOH/g and the lightest natural triglycerides end near 290; beyond that it is another
+# unit (the ratio of alkali to fat, say) or a slip.
 SAPONIFICATION_LIMITS = (20.0, 400.0)
 IODINE_LIMITS = (0.0, 250.0)
 
@@ -22,10 +22,10 @@ IODINE_LIMITS = (0.0, 250.0)
 class Fat:
     """One fat or wax.
 
-    `saponification_value` in mg KOH per g is the value the sums use: the low end of the published range, so that
-    a lot from the low end does not turn lye-heavy. `fatty_acids` are shares (by mass) of the fatty acids, empty
-    when unknown. `acid_share` is the part of the saponification value that free acid takes, without any
-    glycerol: 1 for stearic acid.
+    `saponification_value` in mg KOH per g is the value the sums use: the low end of the published range, so
+    that a lot from the low end does not turn lye-heavy. `fatty_acids` are shares (by mass) of the acids,
+    empty when unknown. `acid_share` is the part of the saponification value that free acid takes, without
+    any glycerol: 1 for stearic acid.
     """
 
     key: str
@@ -130,7 +130,7 @@ def _by_name() -> dict[str, Fat]:
 
 
 def _rows(table: str) -> Iterator[dict[str, str]]:
-    with files("curelog.domain").joinpath("data", table).open(encoding="utf-8", newline="") as lines:
+    with files("curelog.domain").joinpath("data", table).open(encoding="utf-8") as lines:
         yield from csv.DictReader(lines)
 
 
