@@ -1,0 +1,1 @@
+"""The only writers of facts: one function per act."""

@@ -1,0 +1,159 @@
+"""Where a loaf stands, what may be done with it and what wants doing: from facts and the moment asked about."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta, tzinfo
+from enum import IntEnum, StrEnum
+from math import ceil
+
+from curelog.domain.cutting import CutWindow
+from curelog.domain.drying import CureForecast, NoForecast
+
+
+class Stage(StrEnum):
+    MOULD = "mould"
+    UNMOULDED = "unmoulded"
+    CURING = "curing"
+    SETTLED = "settled"
+    READY = "ready"
+    FINISHED = "finished"
+
+    @property
+    def words(self) -> str:
+        return STAGE_WORDS[self]
+
+
+STAGE_WORDS = {
+    Stage.MOULD: "In the mould",
+    Stage.UNMOULDED: "Unmoulded, not cut",
+    Stage.CURING: "Curing",
+    Stage.SETTLED: "Weight settled",
+    Stage.READY: "Ready",
+    Stage.FINISHED: "Finished",
+}
+
+# A fact typed for a loaf whose stage does not list it is kept all the same, and marked.
+ACTS = {
+    Stage.MOULD: ("firmness", "unmould", "gel", "cut", "photo", "note"),
+    Stage.UNMOULDED: ("cut", "firmness", "gel", "photo", "note"),
+    Stage.CURING: ("weigh", "photo", "check", "handling", "note", "gel", "finish"),
+    Stage.SETTLED: ("weigh", "photo", "check", "handling", "note", "gel", "finish"),
+    Stage.READY: ("weigh", "photo", "check", "handling", "note", "gel", "finish"),
+    Stage.FINISHED: ("note", "photo", "check"),
+}
+
+
+class Need(IntEnum):
+    """What wants doing, in order of what is lost by waiting."""
+
+    CUT_NOW = 1
+    PAST_CUT_BY = 2
+    CHECK_FIRMNESS = 3
+    WEIGH = 4
+    HELD_BACK = 5
+    READY = 6
+
+
+@dataclass(frozen=True, slots=True)
+class CutTimes:
+    """The cut window on the clock."""
+
+    check_from: datetime
+    cut_from: datetime
+    cut_by: datetime
+    hard_from: datetime
+
+    @classmethod
+    def of(cls, poured_at: datetime, window: CutWindow) -> "CutTimes":
+        def after(hours: float) -> datetime:
+            return poured_at + timedelta(hours=hours)
+
+        check_from, cut_from = after(window.opens.p10), after(window.opens.p50)
+        # With great doubt the careful end of "cut by" can fall before "cut from": then the earlier one tells both.
+        cut_by = max(after(window.closes.p10), check_from)
+        return cls(check_from, min(cut_from, cut_by), cut_by, max(after(window.closes.p50), cut_by))
+
+
+@dataclass(frozen=True, slots=True)
+class LoafFacts:
+    """What the stage of a loaf follows from: `window` until the cut, `forecast` after it. Moments are in UTC."""
+
+    poured_at: datetime
+    zone: tzinfo
+    unmoulded_at: datetime | None = None
+    cut_at: datetime | None = None
+    finished_at: datetime | None = None
+    weighed_at: datetime | None = None
+    window: CutWindow | None = None
+    forecast: CureForecast | NoForecast | None = None
+    weigh_again_day: float | None = None
+    least_cure_days: int = 28
+    open_fails: int = 0
+
+    def local_date(self, moment: datetime) -> date:
+        return moment.astimezone(self.zone).date()
+
+    def cure_date(self, day: float) -> date | None:
+        """The date shown for a fractional day after the cut: rounded up, in the workshop's zone."""
+        return self.local_date(self.cut_at) + timedelta(days=ceil(day)) if self.cut_at else None
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    stage: Stage
+    is_held_back: bool = False
+    cut_times: CutTimes | None = None
+    past_cut_by: timedelta | None = None
+    settled_likely: date | None = None
+    settled_safe: date | None = None
+    old_enough: date | None = None
+    weigh_again: date | None = None
+    needs: tuple[Need, ...] = ()
+
+    @property
+    def acts(self) -> tuple[str, ...]:
+        return ACTS[self.stage]
+
+
+def standing(facts: LoafFacts, now: datetime) -> Standing:
+    if facts.finished_at:
+        return Standing(Stage.FINISHED, is_held_back=facts.open_fails > 0)
+    return _of_bars(facts, now) if facts.cut_at else _of_loaf(facts, now)
+
+
+def _of_loaf(facts: LoafFacts, now: datetime) -> Standing:
+    """A loaf that is not cut yet."""
+    stage = Stage.UNMOULDED if facts.unmoulded_at else Stage.MOULD
+    times = CutTimes.of(facts.poured_at, facts.window) if facts.window else None
+    needs = [Need.HELD_BACK] if facts.open_fails else []
+    if times and now > times.cut_by:
+        needs.insert(0, Need.PAST_CUT_BY)
+    elif times and now >= times.cut_from:
+        needs.insert(0, Need.CUT_NOW)
+    elif times and now >= times.check_from:
+        needs.insert(0, Need.CHECK_FIRMNESS)
+    past = now - times.cut_by if times and now > times.cut_by else None
+    return Standing(stage, facts.open_fails > 0, times, past, needs=tuple(needs))
+
+
+def _of_bars(facts: LoafFacts, now: datetime) -> Standing:
+    """Cut bars, from the first day of the cure on."""
+    forecast = facts.forecast if isinstance(facts.forecast, CureForecast) else None
+    likely = facts.cure_date(forecast.settled_day.p50) if forecast else None
+    safe = facts.cure_date(forecast.settled_day.p90) if forecast else None
+    old_enough = facts.cure_date(facts.least_cure_days)
+    again = facts.cure_date(facts.weigh_again_day) if facts.weigh_again_day is not None else None
+    today = facts.local_date(now)
+    # The forecast that still names the safe date already knows the weighing made after it: that confirms it.
+    is_settled = bool(safe and facts.weighed_at and facts.local_date(facts.weighed_at) >= safe)
+    stage = Stage.CURING
+    if is_settled:
+        is_ready = old_enough and today >= old_enough and not facts.open_fails
+        stage = Stage.READY if is_ready else Stage.SETTLED
+    needs = []
+    if not is_settled and any(day and today >= day for day in (safe, again)):
+        needs.append(Need.WEIGH)
+    if facts.open_fails:
+        needs.append(Need.HELD_BACK)
+    if stage is Stage.READY:
+        needs.append(Need.READY)
+    return Standing(stage, facts.open_fails > 0, None, None, likely, safe, old_enough, again, tuple(needs))

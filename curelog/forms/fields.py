@@ -1,0 +1,143 @@
+"""Fields in the workshop's units. What they clean to is in g, mm, °C and UTC."""
+
+from typing import Any
+
+from django import forms
+
+from curelog import units
+from curelog.models import Workshop
+
+
+class NumberField(forms.FloatField):
+    """A number typed with either decimal mark; shown with the numeric keypad."""
+
+    unit = ""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
+        super().__init__(**kwargs)
+
+    def to_python(self, value: Any) -> float | None:
+        if isinstance(value, str):
+            value = value.strip().replace(",", ".").replace(" ", "")
+        return super().to_python(value)
+
+    def in_unit_of(self, workshop: Workshop) -> None:
+        """Called by the form; a plain number has no unit."""
+
+
+class MeasuredField(NumberField):
+    """A number with a unit that the workshop chooses."""
+
+    digits = {"g": 2, "oz": 3, "mm": 1, "in": 3, "C": 1, "F": 1}
+
+    def shown_unit(self, workshop: Workshop) -> str:
+        raise NotImplementedError
+
+    def inside(self, value: float) -> float:
+        raise NotImplementedError
+
+    def outside(self, value: float) -> float:
+        raise NotImplementedError
+
+    def in_unit_of(self, workshop: Workshop) -> None:
+        self.unit = self.shown_unit(workshop)
+
+    def clean(self, value: Any) -> float | None:
+        number = super().clean(value)
+        return None if number is None else self.inside(number)
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, int | float):
+            return units.plain(self.outside(value), self.digits[self.unit])
+        return value
+
+
+class MassField(MeasuredField):
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"min_value": 0, "max_value": 1_000_000} | kwargs)
+
+    def shown_unit(self, workshop: Workshop) -> str:
+        return workshop.mass_unit
+
+    def inside(self, value: float) -> float:
+        return units.grams(value, self.unit)
+
+    def outside(self, value: float) -> float:
+        return units.from_grams(value, self.unit)
+
+
+class LengthField(MeasuredField):
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"min_value": 0.1, "max_value": 5_000} | kwargs)
+
+    def shown_unit(self, workshop: Workshop) -> str:
+        return workshop.length_unit
+
+    def inside(self, value: float) -> float:
+        return units.millimetres(value, self.unit)
+
+    def outside(self, value: float) -> float:
+        return units.from_millimetres(value, self.unit)
+
+
+class TemperatureField(MeasuredField):
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"min_value": -50, "max_value": 400} | kwargs)
+
+    def shown_unit(self, workshop: Workshop) -> str:
+        return workshop.temperature_unit
+
+    def inside(self, value: float) -> float:
+        return units.celsius(value, self.unit)
+
+    def outside(self, value: float) -> float:
+        return units.from_celsius(value, self.unit)
+
+
+class PercentField(NumberField):
+    """Typed in per cent, cleaned to a share."""
+
+    unit = "%"
+
+    def clean(self, value: Any) -> float | None:
+        number = super().clean(value)
+        return None if number is None else number / 100
+
+    def prepare_value(self, value: Any) -> Any:
+        return units.plain(100 * value, 2) if isinstance(value, int | float) else value
+
+
+class CountField(forms.IntegerField):
+    """A whole number from 1 on, shown with the numeric keypad."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}))
+        super().__init__(**{"min_value": 1} | kwargs)
+
+
+class MomentField(forms.DateTimeField):
+    """A moment on the workshop's clock, to the minute."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("input_formats", ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"])
+        kwargs.setdefault("widget", forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"}))
+        super().__init__(**kwargs)
+
+
+class FilesInput(forms.ClearableFileInput):
+    allow_multiple_selected = True
+
+
+class FilesField(forms.FileField):
+    """Any number of files. Cleans to a list."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", FilesInput(attrs={"accept": "image/*", "capture": "environment"}))
+        super().__init__(**kwargs)
+
+    def clean(self, data: Any, initial: Any = None) -> list[Any]:
+        files = data if isinstance(data, list | tuple) else [data] if data else []
+        if self.required and not files:
+            raise forms.ValidationError(self.error_messages["required"], code="required")
+        return list(files)

@@ -1,0 +1,105 @@
+"""What the facts of a loaf come to: its stage, its cut window, its forecast. Worked out, never stored."""
+
+import hashlib
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+from typing import Any, TypeVar
+
+from django.core.cache import cache
+
+from curelog.domain import cutting, drying, lifecycle
+from curelog.models import evidence
+from curelog.models.facts import Finish, Weighing
+from curelog.models.loaves import Loaf
+from curelog.models.record import Record, with_facts
+from curelog.models.workshop import Workshop
+
+T = TypeVar("T")
+
+
+def once(work: Callable[..., T], *inputs: Any) -> T:
+    """Cached by the inputs themselves: a changed fact is a new question, so nothing ever needs to be invalidated."""
+    key = hashlib.sha256(f"{work.__qualname__}{inputs!r}".encode()).hexdigest()
+    return cache.get_or_set(key, lambda: work(*inputs))  # type: ignore[return-value]
+
+
+@dataclass
+class Outlook:
+    """One loaf at one moment. The expensive parts are worked out when first asked for."""
+
+    record: Record
+    workshop: Workshop
+    now: datetime
+    experience: evidence.Experience
+
+    @property
+    def loaf(self) -> Loaf:
+        return self.record.loaf
+
+    @cached_property
+    def window(self) -> cutting.CutWindow | None:
+        """Until the cut; soap in single cavities is not cut."""
+        if self.record.cut or self.loaf.cavities:
+            return None
+        facts = evidence.loaf_pour_facts(self.record, self.workshop)
+        checks = evidence.firmness_checks(self.record, self.now)
+        past = self.experience.cuts_before(self.loaf.batch.poured_at, self.loaf)
+        return once(cutting.cut_window, facts, checks, past)
+
+    @cached_property
+    def question(self) -> drying.DryingQuestion | None:
+        if not self.record.cut:
+            return None
+        # What other loaves told since the last weighing waits for the next one: a date moves only when a bar was weighed.
+        known_until = evidence.start_of_day(evidence.last_known(self.record), self.workshop)
+        past = self.experience.bars_before(known_until, self.loaf)
+        return evidence.drying_question(self.record, self.workshop, past)
+
+    @cached_property
+    def forecast(self) -> drying.CureForecast | drying.NoForecast | None:
+        return once(drying.forecast, self.question) if self.question else None
+
+    @cached_property
+    def next_weighing(self) -> drying.NextWeighing | None:
+        if not isinstance(self.forecast, drying.CureForecast):
+            return None
+        return once(drying.next_weighing, self.question, self.forecast)
+
+    @cached_property
+    def standing(self) -> lifecycle.Standing:
+        record, batch = self.record, self.loaf.batch
+        finish, weighing = record.last(Finish), record.last(Weighing)
+        return lifecycle.standing(
+            lifecycle.LoafFacts(
+                poured_at=batch.poured_at,
+                zone=self.workshop.zone,
+                unmoulded_at=record.unmoulding.happened_at if record.unmoulding else None,
+                cut_at=record.cut.happened_at if record.cut else None,
+                finished_at=finish.happened_at if finish else None,
+                weighed_at=weighing.happened_at if weighing else None,
+                window=self.window,
+                forecast=None if finish else self.forecast,
+                weigh_again_day=self.next_weighing.day if self.next_weighing and not finish else None,
+                least_cure_days=batch.least_cure_days,
+                open_fails=len(record.open_fails),
+            ),
+            self.now,
+        )
+
+
+def outlooks(loaves: Iterable[Loaf], workshop: Workshop, now: datetime) -> list[Outlook]:
+    experience = evidence.Experience.of(workshop)
+    return [Outlook(Record(loaf), workshop, now, experience) for loaf in loaves]
+
+
+def outlook(loaf: Loaf, workshop: Workshop, now: datetime) -> Outlook:
+    """For one loaf; for a list use `outlooks`, which reads the workshop's experience once."""
+    return outlooks([loaf], workshop, now)[0]
+
+
+def active() -> Any:
+    """Loaves that still want looking after."""
+    finished = Finish.objects.filter(withdrawn="", corrections=None).values("loaf")
+    return with_facts(Loaf.objects.exclude(pk__in=finished))

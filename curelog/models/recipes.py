@@ -1,0 +1,140 @@
+"""Recipes. One that has been poured is never changed: an edit makes the next version."""
+
+import uuid
+from functools import cached_property
+
+from django.db import models
+from django.utils import timezone
+
+from curelog.domain import batch, fats
+from curelog.models.people import Person
+
+
+class OwnFat(models.Model):
+    """A fat that the table does not have, with the maker's own values."""
+
+    name = models.CharField(max_length=60, unique=True)
+    inci = models.CharField(max_length=120, blank=True)
+    saponification_value = models.FloatField()
+    iodine_value = models.FloatField(null=True, blank=True)
+    is_wax = models.BooleanField(default=False)
+    fatty_acids = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def as_fat(self) -> fats.Fat:
+        return fats.own_fat(
+            self.name,
+            self.saponification_value,
+            iodine_value=self.iodine_value,
+            fatty_acids=self.fatty_acids,
+            is_wax=self.is_wax,
+            inci=self.inci,
+        )
+
+
+class Recipe(models.Model):
+    class Kind(models.TextChoices):
+        MIXED = "mixed", "Mixed fats"
+        HARD = "hard", "Mostly hard fats"
+        SALT = "salt", "Salt bar"
+        OLIVE = "olive", "Mostly olive"
+
+    class WaterMode(models.TextChoices):
+        LYE_CONCENTRATION = "lye_concentration", "Lye concentration, %"
+        WATER_TO_LYE = "water_to_lye", "Water : lye"
+        PERCENT_OF_FATS = "percent_of_fats", "Water, % of fats"
+
+    # Least cure days by type: common practice, no source.
+    LEAST_CURE_DAYS = {Kind.MIXED: 28, Kind.HARD: 28, Kind.SALT: 42, Kind.OLIVE: 180}
+
+    name = models.CharField(max_length=80)
+    family = models.UUIDField(default=uuid.uuid4, editable=False)
+    version = models.PositiveSmallIntegerField(default=1)
+    is_current = models.BooleanField(default=True)
+    kind = models.CharField(max_length=10, choices=Kind.choices, default=Kind.MIXED)
+    superfat = models.FloatField(default=0.05)
+    naoh_share = models.FloatField(default=1.0)
+    naoh_purity = models.FloatField(default=1.0)
+    koh_purity = models.FloatField(default=0.9)
+    water_mode = models.CharField(max_length=20, choices=WaterMode.choices, default=WaterMode.LYE_CONCENTRATION)
+    water_value = models.FloatField(default=0.33)
+    least_cure_days = models.PositiveSmallIntegerField(default=28)
+    settled_pct = models.FloatField(null=True, blank=True)
+    settled_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    bar_thickness_mm = models.FloatField(default=25.0)
+    note = models.TextField(blank=True)
+    made_at = models.DateTimeField(default=timezone.now)
+    made_by = models.ForeignKey(Person, null=True, on_delete=models.SET_NULL, related_name="+")
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.UniqueConstraint(fields=["family", "version"], name="one_row_per_version")]
+
+    def __str__(self) -> str:
+        return f"{self.name}, version {self.version}" if self.version > 1 else self.name
+
+    @cached_property
+    def portions(self) -> list[batch.FatPortion]:
+        return [batch.FatPortion(part.fat, part.mass_g) for part in self.fats.all()]
+
+    @property
+    def alkali(self) -> batch.Alkali:
+        return batch.Alkali(self.naoh_share, 1 - self.naoh_share, self.naoh_purity, self.koh_purity)
+
+    @property
+    def water(self) -> batch.Water:
+        return batch.Water(self.water_mode, self.water_value)  # type: ignore[arg-type]
+
+    @cached_property
+    def sums(self) -> batch.Batch:
+        additives = [part.as_additive() for part in self.additives.all()]
+        return batch.work_out(self.portions, self.superfat, self.alkali, self.water, additives)
+
+
+class RecipeFat(models.Model):
+    recipe = models.ForeignKey(Recipe, on_delete=models.CASCADE, related_name="fats")
+    key = models.CharField(max_length=60, blank=True)
+    own = models.ForeignKey(OwnFat, null=True, blank=True, on_delete=models.PROTECT)
+    mass_g = models.FloatField()
+
+    class Meta:
+        ordering = ["id"]
+
+    @property
+    def fat(self) -> fats.Fat:
+        return self.own.as_fat() if self.own else fats.find(self.key)
+
+
+class AdditiveRole(models.TextChoices):
+    SALT = "salt", "Salt"
+    LACTATE = "lactate", "Sodium lactate"
+    SUGAR = "sugar", "Sugar or honey"
+    MILK = "milk", "Milk, juice or puree"
+    FRAGRANCE = "fragrance", "Fragrance"
+    CLAY = "clay", "Clay or colour"
+    OTHER = "other", "Other"
+
+
+class RecipeAdditive(models.Model):
+    """Something stirred in, in per cent of the fats' mass."""
+
+    recipe = models.ForeignKey(Recipe, on_delete=models.CASCADE, related_name="additives")
+    name = models.CharField(max_length=60)
+    role = models.CharField(max_length=10, choices=AdditiveRole.choices, default=AdditiveRole.OTHER)
+    share_of_fats = models.FloatField()
+    water_share = models.FloatField(default=0.0)
+
+    class Meta:
+        ordering = ["id"]
+
+    @property
+    def mass_g(self) -> float:
+        return self.share_of_fats * sum(part.mass_g for part in self.recipe.fats.all())
+
+    def as_additive(self) -> batch.Additive:
+        return batch.Additive(self.name, self.mass_g, self.water_share)

@@ -1,0 +1,79 @@
+"""All facts about a loaf, sorted out: what stands, what was corrected, in which order."""
+
+from collections.abc import Iterable
+from functools import cached_property
+from typing import TypeVar
+
+from django.db.models import Prefetch, QuerySet
+
+from curelog.models.facts import FACT_KINDS, Answer, Check, Cut, Fact, Handling, Photo, Unmoulding, Weighing
+from curelog.models.loaves import Loaf
+
+F = TypeVar("F", bound=Fact)
+EXTRAS = {Weighing: ("bars",), Handling: ("bars",), Photo: ("bar",), Answer: ("answers",)}
+
+
+def with_facts(loaves: QuerySet[Loaf]) -> QuerySet[Loaf]:
+    """Loaves with everything a Record reads, in a number of queries that does not depend on how many there are."""
+    facts = [
+        Prefetch(
+            f"{kind._meta.model_name}_set",
+            queryset=kind._default_manager.select_related("by").prefetch_related(*EXTRAS.get(kind, ())),
+        )
+        for kind in FACT_KINDS
+    ]
+    return loaves.select_related("batch", "batch__recipe").prefetch_related(
+        "batch__fats", "batch__additives", "bars", *facts
+    )
+
+
+class Record:
+    """Read-only view of one loaf's facts. Load the loaf by `with_facts` when there are many."""
+
+    def __init__(self, loaf: Loaf) -> None:
+        self.loaf = loaf
+
+    @cached_property
+    def facts(self) -> dict[type[Fact], list[Fact]]:
+        return {kind: list(getattr(self.loaf, f"{kind._meta.model_name}_set").all()) for kind in FACT_KINDS}
+
+    @cached_property
+    def corrected(self) -> set[object]:
+        return {fact.corrects_id for facts in self.facts.values() for fact in facts if fact.corrects_id}
+
+    def stands(self, fact: Fact) -> bool:
+        return not fact.withdrawn and fact.pk not in self.corrected
+
+    def standing(self, kind: type[F]) -> list[F]:
+        """Facts of a kind that hold, oldest first."""
+        return [fact for fact in self.facts[kind] if self.stands(fact)]  # type: ignore[misc]
+
+    def first(self, kind: type[F]) -> F | None:
+        return next(iter(self.standing(kind)), None)
+
+    def last(self, kind: type[F]) -> F | None:
+        return next(reversed(self.standing(kind)), None)
+
+    @cached_property
+    def history(self) -> list[Fact]:
+        """Everything, corrected entries too, newest first."""
+        every = [fact for facts in self.facts.values() for fact in facts]
+        return sorted(every, key=lambda fact: (fact.happened_at, fact.received_at), reverse=True)
+
+    @property
+    def unmoulding(self) -> Unmoulding | None:
+        return self.first(Unmoulding)
+
+    @property
+    def cut(self) -> Cut | None:
+        """The first received counts; a second one stays in sight in the history."""
+        return min(self.standing(Cut), key=lambda cut: cut.received_at, default=None)
+
+    @cached_property
+    def open_fails(self) -> list[Check]:
+        answered = {answer.answers_id for answer in self.standing(Answer) if answer.lets_go}
+        return [c for c in self.standing(Check) if c.outcome == Check.Outcome.FAIL and c.pk not in answered]
+
+
+def records(loaves: Iterable[Loaf]) -> list[Record]:
+    return [Record(loaf) for loaf in loaves]

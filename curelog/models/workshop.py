@@ -1,0 +1,91 @@
+"""The one workshop of this installation, its scales and its moulds."""
+
+import zoneinfo
+from datetime import datetime, time
+from typing import Self
+
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.utils import timezone
+
+
+def zone_choices() -> list[tuple[str, str]]:
+    return [(name, name.replace("_", " ")) for name in sorted(zoneinfo.available_timezones()) if "/" in name or name == "UTC"]
+
+
+class Workshop(models.Model):
+    """Names, units and habits. One row."""
+
+    class Mass(models.TextChoices):
+        GRAM = "g", "grams"
+        OUNCE = "oz", "ounces"
+
+    class Temperature(models.TextChoices):
+        CELSIUS = "C", "Celsius"
+        FAHRENHEIT = "F", "Fahrenheit"
+
+    class Length(models.TextChoices):
+        MILLIMETRE = "mm", "millimetres"
+        INCH = "in", "inches"
+
+    name = models.CharField(max_length=80, default="My workshop")
+    time_zone = models.CharField(max_length=64, default="UTC")
+    quiet_from = models.TimeField(default=time(22, 0))
+    quiet_until = models.TimeField(default=time(6, 30))
+    mass_unit = models.CharField(max_length=2, choices=Mass.choices, default=Mass.GRAM)
+    temperature_unit = models.CharField(max_length=1, choices=Temperature.choices, default=Temperature.CELSIUS)
+    length_unit = models.CharField(max_length=2, choices=Length.choices, default=Length.MILLIMETRE)
+    room_c = models.FloatField(default=18.0)
+    room_rh = models.FloatField(default=55.0)
+    settled_pct = models.FloatField(default=4.0)
+    settled_days = models.PositiveSmallIntegerField(default=28)
+
+    @classmethod
+    def current(cls) -> Self:
+        return cls.objects.get_or_create(pk=1)[0]
+
+    @property
+    def zone(self) -> zoneinfo.ZoneInfo:
+        return zoneinfo.ZoneInfo(self.time_zone)
+
+    def local(self, moment: datetime) -> datetime:
+        return timezone.localtime(moment, self.zone)
+
+    def is_quiet(self, moment: datetime) -> bool:
+        clock = self.local(moment).time()
+        if self.quiet_from <= self.quiet_until:
+            return self.quiet_from <= clock < self.quiet_until
+        return clock >= self.quiet_from or clock < self.quiet_until
+
+
+class Scale(models.Model):
+    name = models.CharField(max_length=60)
+    step_g = models.FloatField(default=1.0, validators=[MinValueValidator(0.001)])
+    is_retired = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["id"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Mould(models.Model):
+    """Inner size. A mould with cavities gives so many bars without a cut."""
+
+    name = models.CharField(max_length=60)
+    length_mm = models.FloatField(validators=[MinValueValidator(1)])
+    width_mm = models.FloatField(validators=[MinValueValidator(1)])
+    height_mm = models.FloatField(validators=[MinValueValidator(1)])
+    cavities = models.PositiveSmallIntegerField(default=0)
+    is_retired = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def volume_ml(self) -> float:
+        return self.length_mm * self.width_mm * self.height_mm * max(1, self.cavities) / 1000

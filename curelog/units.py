@@ -1,0 +1,33 @@
+"""The maker's units at the edge; grams, millimetres and Celsius inside."""
+
+GRAMS_PER_OUNCE = 28.349523125  # avoirdupois, exact since 1959 (NIST Handbook 44, appendix C)
+MILLIMETRES_PER_INCH = 25.4  # exact, same source
+
+
+def grams(value: float, unit: str) -> float:
+    return value * GRAMS_PER_OUNCE if unit == "oz" else value
+
+
+def from_grams(value_g: float, unit: str) -> float:
+    return value_g / GRAMS_PER_OUNCE if unit == "oz" else value_g
+
+
+def millimetres(value: float, unit: str) -> float:
+    return value * MILLIMETRES_PER_INCH if unit == "in" else value
+
+
+def from_millimetres(value_mm: float, unit: str) -> float:
+    return value_mm / MILLIMETRES_PER_INCH if unit == "in" else value_mm
+
+
+def celsius(value: float, unit: str) -> float:
+    return (value - 32) / 1.8 if unit == "F" else value
+
+
+def from_celsius(value_c: float, unit: str) -> float:
+    return value_c * 1.8 + 32 if unit == "F" else value_c
+
+
+def plain(value: float, digits: int) -> str:
+    """At most so many decimals, none that say nothing."""
+    return f"{value:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{value:.0f}"
