@@ -25,8 +25,8 @@ def about_superfat(superfat: float, in_lots: tuple[float, float]) -> Iterator[Ca
     if low < -1e-9:
         yield Caution(
             "lye_heavy",
-            f"Could be lye-heavy: lots at the low end of the published range would get {-low:.1%} more alkali "
-            "than they can take. Use the low end, or be sure that the value is this lot's.",
+            f"Could be lye-heavy: lots at the low end of the published range get {-low:.1%} more alkali than "
+            "they can take. Use the low end, or be sure that the value is this lot's.",
         )
     elif superfat < (high - low) / (1 - low):
         yield Caution(
@@ -38,7 +38,7 @@ def about_superfat(superfat: float, in_lots: tuple[float, float]) -> Iterator[Ca
     if superfat < SMALL_SUPERFAT:
         yield Caution(
             "superfat_small",
-            f"A superfat of {superfat:.1%} leaves little room for weighing errors: it may turn out lye-heavy.",
+            f"A superfat of {superfat:.1%} leaves little room for weighing errors: it may be lye-heavy.",
         )
     if superfat > LARGE_SUPERFAT:
         words = f"A superfat of {superfat:.1%} makes a soft bar that turns rancid sooner."
