@@ -67,8 +67,9 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "curelog.middleware.workshop_context",
+                "curelog.places.places",
             ],
-            "builtins": ["curelog.templatetags.units", "django_htmx.templatetags.django_htmx"],
+            "builtins": ["curelog.templatetags.units", "curelog.templatetags.moments", "django_htmx.templatetags.django_htmx"],
         },
     }
 ]

@@ -6,7 +6,7 @@ from enum import IntEnum, StrEnum
 from math import ceil
 
 from curelog.domain.cutting import CutWindow
-from curelog.domain.drying import CureForecast, NoForecast
+from curelog.domain.quantiles import Quantiles
 
 
 class Stage(StrEnum):
@@ -75,7 +75,7 @@ class CutTimes:
 
 @dataclass(frozen=True, slots=True)
 class LoafFacts:
-    """What the stage of a loaf follows from: `window` until the cut, `forecast` after it. Moments are in UTC."""
+    """What the stage of a loaf follows from: `window` until the cut, `settled_day` after it. Moments are in UTC."""
 
     poured_at: datetime
     zone: tzinfo
@@ -84,7 +84,7 @@ class LoafFacts:
     finished_at: datetime | None = None
     weighed_at: datetime | None = None
     window: CutWindow | None = None
-    forecast: CureForecast | NoForecast | None = None
+    settled_day: Quantiles | None = None
     weigh_again_day: float | None = None
     least_cure_days: int = 28
     open_fails: int = 0
@@ -137,9 +137,9 @@ def _of_loaf(facts: LoafFacts, now: datetime) -> Standing:
 
 def _of_bars(facts: LoafFacts, now: datetime) -> Standing:
     """Cut bars, from the first day of the cure on."""
-    forecast = facts.forecast if isinstance(facts.forecast, CureForecast) else None
-    likely = facts.cure_date(forecast.settled_day.p50) if forecast else None
-    safe = facts.cure_date(forecast.settled_day.p90) if forecast else None
+    settled = facts.settled_day
+    likely = facts.cure_date(settled.p50) if settled else None
+    safe = facts.cure_date(settled.p90) if settled else None
     old_enough = facts.cure_date(facts.least_cure_days)
     again = facts.cure_date(facts.weigh_again_day) if facts.weigh_again_day is not None else None
     today = facts.local_date(now)

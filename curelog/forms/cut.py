@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from curelog import cautions, units
+from curelog import safety, units
 from curelog.actions.cut import CutBars, cut
 from curelog.actions.keeping import Told
 from curelog.domain.mass_balance import MassBalance, balance
@@ -19,7 +19,7 @@ class CutForm(QuestionedForm):
     act = "cut"
     title = "Cut"
     button = "Keep cut"
-    cautions = cautions.BLADES
+    cautions = safety.BLADES
 
     result = forms.ChoiceField(label="How did it cut?", choices=Cut.Result.choices, widget=forms.RadioSelect)
     signs = forms.MultipleChoiceField(

@@ -2,7 +2,7 @@
 
 from django import forms
 
-from curelog import cautions
+from curelog import safety
 from curelog.actions import mould
 from curelog.actions.keeping import Told
 from curelog.forms.base import ActForm
@@ -13,7 +13,7 @@ class FirmnessForm(ActForm):
     act = "firmness"
     title = "Finger check"
     button = "Keep finger check"
-    cautions = cautions.FRESH
+    cautions = safety.FRESH
 
     feel = forms.ChoiceField(label="How does it feel under the finger?", choices=Feel.choices, widget=forms.RadioSelect)
 
@@ -38,7 +38,7 @@ class UnmouldForm(ActForm):
     act = "unmould"
     title = "Unmould"
     button = "Unmoulded"
-    cautions = cautions.FRESH
+    cautions = safety.FRESH
 
     feel = forms.ChoiceField(
         label="How does it feel under the finger?", choices=Feel.choices, widget=forms.RadioSelect, required=False

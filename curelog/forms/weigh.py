@@ -35,6 +35,12 @@ class WeighForm(QuestionedForm, BarsForm):
     def ask(self, data: dict[str, Any]) -> tuple[str, tuple[str, ...]]:
         return "weight_g", questions(data["weight_g"], self.known(list(data["bars"])))
 
+    def next_bar(self) -> Bar | None:
+        """The bar after the one just weighed, until all of the loaf have had their turn."""
+        weighed = self.cleaned_data["bars"]
+        after = max(bar.number for bar in weighed)
+        return Bar.objects.filter(loaf=self.loaf, number__gt=after).first() if len(weighed) == 1 else None
+
     def keep(self, told: Told) -> Fact:
         data = self.cleaned_data
         asked = " ".join(self.questions)[:300]

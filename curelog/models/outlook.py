@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from django.core.cache import cache
 
 from curelog.domain import cutting, drying, lifecycle
+from curelog.domain.cure_summary import CureSummary, summary
 from curelog.models import evidence
 from curelog.models.facts import Finish, Weighing
 from curelog.models.loaves import Loaf
@@ -59,18 +60,24 @@ class Outlook:
 
     @cached_property
     def forecast(self) -> drying.CureForecast | drying.NoForecast | None:
-        return once(drying.forecast, self.question) if self.question else None
+        """The whole of it, with its draws: for a page about one loaf."""
+        return drying.forecast(self.question) if self.question else None
 
     @cached_property
-    def next_weighing(self) -> drying.NextWeighing | None:
-        if not isinstance(self.forecast, drying.CureForecast):
-            return None
-        return once(drying.next_weighing, self.question, self.forecast)
+    def summary(self) -> CureSummary | None:
+        """The few numbers that lists and the stage need."""
+        found = once(summary, self.question) if self.question else None
+        return found if isinstance(found, CureSummary) else None
+
+    @property
+    def cure_day(self) -> float | None:
+        return evidence.days_after(self.record.cut.happened_at, self.now) if self.record.cut else None
 
     @cached_property
     def standing(self) -> lifecycle.Standing:
         record, batch = self.record, self.loaf.batch
         finish, weighing = record.last(Finish), record.last(Weighing)
+        cure = None if finish else self.summary
         return lifecycle.standing(
             lifecycle.LoafFacts(
                 poured_at=batch.poured_at,
@@ -80,8 +87,8 @@ class Outlook:
                 finished_at=finish.happened_at if finish else None,
                 weighed_at=weighing.happened_at if weighing else None,
                 window=self.window,
-                forecast=None if finish else self.forecast,
-                weigh_again_day=self.next_weighing.day if self.next_weighing and not finish else None,
+                settled_day=cure.settled_day if cure else None,
+                weigh_again_day=cure.next_weighing.day if cure and cure.next_weighing else None,
                 least_cure_days=batch.least_cure_days,
                 open_fails=len(record.open_fails),
             ),

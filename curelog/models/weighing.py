@@ -1,0 +1,76 @@
+"""What is known of a bar that goes on the scale: its last weight and what it should weigh now."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from curelog.domain import drying
+from curelog.domain.quantiles import Quantiles
+from curelog.domain.questioning import WeightContext
+from curelog.models import evidence
+from curelog.models.facts import Bar, Weighing
+from curelog.models.outlook import Outlook
+
+
+@dataclass(frozen=True)
+class WeighingRow:
+    """One test bar on the weigh screen."""
+
+    bar: Bar
+    last: Weighing | None
+    expected: Quantiles | None
+
+
+def last_weights(seen: Outlook) -> dict[int, Weighing]:
+    """By bar key, the latest standing weight of the bar alone."""
+    found = {}
+    for weighing in seen.record.standing(Weighing):
+        bars = list(weighing.bars.all())
+        if len(bars) == 1:
+            found[bars[0].pk] = weighing
+    return found
+
+
+def expected(seen: Outlook, bar: Bar) -> Quantiles | None:
+    if not isinstance(seen.forecast, drying.CureForecast) or seen.cure_day is None:
+        return None
+    return seen.forecast.expected_weight(str(bar.number), seen.cure_day)
+
+
+def weighing_rows(seen: Outlook) -> list[WeighingRow]:
+    last = last_weights(seen)
+    return [WeighingRow(bar, last.get(bar.pk), expected(seen, bar)) for bar in seen.loaf.bars.all()]
+
+
+def known_of(seen: Outlook) -> Callable[[Sequence[Bar]], WeightContext]:
+    """What is known of the bars that lie on the scale together."""
+    last = last_weights(seen)
+
+    def known(bars: Sequence[Bar]) -> WeightContext:
+        keys = {bar.pk for bar in bars}
+        on_scale = [last[key].weight_g for key in keys if key in last]
+        complete = len(on_scale) == len(keys)
+        others = {str(bar.number): last[bar.pk].weight_g for bar in seen.loaf.bars.all() if bar.pk in last.keys() - keys}
+        return WeightContext(
+            last_g=sum(on_scale) if complete else None,
+            expected=together(seen, bars),
+            least_g=least(seen, sum(on_scale)) if complete else None,
+            others_g=others if len(bars) == 1 else {},
+            step_g=evidence.scale_step(seen.record),
+        )
+
+    return known
+
+
+def together(seen: Outlook, bars: Sequence[Bar]) -> Quantiles | None:
+    if not isinstance(seen.forecast, drying.CureForecast) or seen.cure_day is None:
+        return None
+    drawn = seen.forecast.drawn_weight([str(bar.number) for bar in bars], seen.cure_day)
+    return drying.quantiles(drawn)
+
+
+def least(seen: Outlook, last_g: float) -> float | None:
+    """The water ceiling for these bars: what the mean bar could at least weigh, in proportion."""
+    if not isinstance(seen.forecast, drying.CureForecast):
+        return None
+    now_g = seen.forecast.weight_at(evidence.days_after(seen.record.cut.happened_at, evidence.last_known(seen.record)))  # type: ignore[union-attr]
+    return last_g * seen.forecast.ceiling_g / now_g.p50
