@@ -196,13 +196,13 @@ def test_the_readers_check_types_and_bounds() -> None:
     ],
 )
 def test_the_readers_say_what_is_wrong(read: Any, words: str) -> None:
-    question = {"a": {"b": 2}, "days": [1, None], "fats": {"lard": 0.9}, "gel": "odd", "list": [{"x": 1}]}
+    question = {"a": {"b": 2}, "days": [0, None], "fats": {"lard": 0.9}, "gel": "odd", "list": [{"x": 1}]}
     with pytest.raises(BadQuestion, match=words):
         read(question)
 
 
 def test_the_command_needs_no_database_and_keeps_going(tmp_path: Path) -> None:
-    """Run as makers' scripts run it: a process with an empty data folder and a line that is not even UTF-8."""
+    """A process of its own, no data folder, and a line that is not even UTF-8."""
     lines = json.dumps(LARD).encode() + b"\n\xff\xfe\n\n" + json.dumps(LARD | {"id": "b"}).encode()
     run = subprocess.run(
         [sys.executable, "manage.py", "estimate", "batch"],

@@ -17,7 +17,7 @@ LOWEST_PURITY = 0.5
 SHARE_TOLERANCE = 1e-6
 # A tonne: no batch of this craft comes near, and sums stay far from overflow.
 HEAVIEST_G = 1e6
-LIGHTEST_FATS_G = 0.01
+LIGHTEST_FATS_G = 1e-6
 _MASS_WORDS = "the mass must lie between 0 g and a tonne"
 
 

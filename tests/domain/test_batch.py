@@ -38,7 +38,7 @@ Recipe = tuple[list[FatPortion], float, Alkali, Water, list[Additive]]
 @st.composite
 def recipes(draw: st.DrawFn) -> Recipe:
     fats = draw(st.lists(st.sampled_from(all_fats()), min_size=1, max_size=6, unique_by=lambda fat: fat.key))
-    masses, shares = st.floats(0.1, 5e4), st.floats(0, 1)
+    masses, shares = st.floats(10, 5e4), st.floats(0, 1)
     naoh = draw(shares)
     purities = st.floats(0.8, 1)
     additives = st.lists(
