@@ -29,6 +29,11 @@ class Person(AbstractUser):
     def shown_name(self) -> str:
         return self.get_full_name() or self.username
 
+    @classmethod
+    def normalize_username(cls, username: str) -> str:
+        """ "Anna" and "anna" are one, for signing in and for counting failed tries."""
+        return super().normalize_username(username).casefold()
+
     def _get_session_auth_hash(self, secret: str | None = None) -> str:
         """Ties sessions to the password and to a salt, so that a new salt signs out every device."""
         return salted_hmac(
@@ -47,5 +52,10 @@ class Invitation(models.Model):
     made_by = models.ForeignKey(Person, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
     used_at = models.DateTimeField(null=True, blank=True)
 
-    def is_open(self, now: datetime) -> bool:
-        return self.used_at is None and now < self.made_at + self.LIFETIME
+    @classmethod
+    def open_at(cls, now: datetime) -> "models.QuerySet[Invitation]":
+        return cls.objects.filter(used_at=None, made_at__gt=now - cls.LIFETIME)
+
+    @property
+    def open_until(self) -> datetime:
+        return self.made_at + self.LIFETIME
