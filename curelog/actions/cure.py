@@ -6,6 +6,11 @@ from curelog.actions.keeping import Told, keep
 from curelog.models import Answer, Bar, Check, Finish, Handling, Loaf, Note, Scale, Weighing
 
 
+def number_bar(loaf: Loaf, number: int) -> Bar:
+    """A test bar gets its number: its place in the loaf."""
+    return Bar.objects.get_or_create(loaf=loaf, number=number)[0]
+
+
 def weigh(
     loaf: Loaf, told: Told, bars: Sequence[Bar], weight_g: float, scale: Scale | None = None, questioned: str = ""
 ) -> Weighing:

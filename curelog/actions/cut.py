@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from django.db import transaction
 
-from curelog.actions.cure import weigh
+from curelog.actions.cure import number_bar, weigh
 from curelog.actions.keeping import Told, keep
-from curelog.models import Bar, Cut, Loaf, Scale
+from curelog.models import Cut, Loaf, Scale
 
 
 @dataclass(frozen=True)
@@ -49,6 +49,5 @@ def cut(
     )
     kept = keep(fact, "cut")
     for number, weight_g in (weights_g or {}).items():
-        bar, _ = Bar.objects.get_or_create(loaf=loaf, number=number)
-        weigh(loaf, told.part(f"bar {number}"), [bar], weight_g, scale)
+        weigh(loaf, told.part(f"bar {number}"), [number_bar(loaf, number)], weight_g, scale)
     return kept

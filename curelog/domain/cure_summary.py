@@ -6,6 +6,7 @@ import numpy as np
 
 from curelog.domain import drying
 from curelog.domain.quantiles import Quantiles
+from curelog.domain.weighing_plan import NextWeighing, next_weighing
 
 # Days after the cut on which the median weight is noted; dense where it falls fast.
 NOTED_DAYS = (0.0, 2.0, 5.0, 10.0, 15.0, 21.0, 28.0, 35.0, 42.0, 56.0, 75.0, 100.0, 140.0, 180.0)
@@ -17,7 +18,7 @@ class CureSummary:
     ceiling_g: float
     median_weights_g: tuple[float, ...]
     rests_on: drying.RestsOn
-    next_weighing: drying.NextWeighing | None
+    next_weighing: NextWeighing | None
 
     def water_gone(self, day: float) -> float:
         """Share of the water at the cut that has left by a day, 0 to 1."""
@@ -31,5 +32,5 @@ def summary(question: drying.DryingQuestion) -> CureSummary | drying.NoForecast:
     if isinstance(forecast, drying.NoForecast):
         return forecast
     medians = tuple(forecast.weight_at(day).p50 for day in NOTED_DAYS)
-    again = drying.next_weighing(question, forecast)
+    again = next_weighing(question, forecast)
     return CureSummary(forecast.settled_day, forecast.ceiling_g, medians, forecast.rests_on, again)

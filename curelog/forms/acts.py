@@ -6,6 +6,7 @@ from curelog.forms.cut import CutForm
 from curelog.forms.mould import FirmnessForm, GelForm, UnmouldForm
 from curelog.forms.photo import PhotoForm
 from curelog.forms.weigh import WeighForm
+from curelog.models import Fact
 
 ACT_FORMS: dict[str, type[ActForm]] = {
     form.act: form
@@ -22,3 +23,21 @@ ACT_FORMS: dict[str, type[ActForm]] = {
         FinishForm,
     )
 }
+
+# A photo is withdrawn and taken again, an answer is answered again: neither has a form to correct it.
+ACT_OF_KIND = {
+    "firmnesscheck": "firmness",
+    "gelseen": "gel",
+    "unmoulding": "unmould",
+    "cut": "cut",
+    "weighing": "weigh",
+    "handling": "handling",
+    "check": "check",
+    "note": "note",
+    "finish": "finish",
+}
+
+
+def act_of(fact: Fact) -> str:
+    """The act whose form corrects a fact; empty when none does."""
+    return ACT_OF_KIND.get(fact.kind_name, "")

@@ -47,6 +47,13 @@ class PhotoForm(ActForm):
         assert isinstance(field, forms.ModelChoiceField)
         field.queryset = Bar.objects.filter(loaf=self.loaf)
 
+    @property
+    def refused(self) -> tuple[str, ...]:
+        """The chosen files that were no pictures, each with its reason."""
+        field = self.fields["photos"]
+        assert isinstance(field, PhotosField)
+        return field.refused
+
     def keep(self, told: Told) -> Fact:
         data = self.cleaned_data
         first, *others = data["photos"]

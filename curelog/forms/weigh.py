@@ -9,8 +9,8 @@ from curelog.actions import cure
 from curelog.actions.keeping import Told
 from curelog.domain.questioning import WeightContext, questions
 from curelog.forms.base import QuestionedForm
-from curelog.forms.cure import BarsForm
-from curelog.forms.fields import MassField
+from curelog.forms.cure import BarsField, BarsForm
+from curelog.forms.fields import CountField, MassField
 from curelog.models import Bar, Fact, Scale
 
 
@@ -19,10 +19,10 @@ class WeighForm(QuestionedForm, BarsForm):
     title = "Weigh"
     button = "Keep weight"
 
+    bars = BarsField(label="On the scale", required=False)
+    new_bar = CountField(label="A test bar not numbered yet: its place in the loaf", required=False, max_value=500)
     weight_g = MassField(label="Weight", error_messages={"required": "What does the scale show?"})
     scale = forms.ModelChoiceField(label="Scale", queryset=Scale.objects.filter(is_retired=False), required=False)
-
-    field_order = ["bars", "weight_g", "scale"]
 
     def __init__(self, *args: Any, known: Callable[[Sequence[Bar]], WeightContext], **kwargs: Any) -> None:
         """`known`: from the bars on the scale to what is known of them."""
@@ -30,18 +30,27 @@ class WeighForm(QuestionedForm, BarsForm):
         self.known = known
 
     def clean(self) -> dict[str, Any]:
-        return self.asked(super().clean() or self.cleaned_data)
+        data = super().clean() or self.cleaned_data
+        if "bars" in data and not data["bars"] and not data.get("new_bar"):
+            self.add_error("bars", "Which bar is on the scale?")
+        return self.asked(data)
 
     def ask(self, data: dict[str, Any]) -> tuple[str, tuple[str, ...]]:
+        if data["new_bar"]:
+            return "weight_g", ()
         return "weight_g", questions(data["weight_g"], self.known(list(data["bars"])))
 
     def next_bar(self) -> Bar | None:
         """The bar after the one just weighed, until all of the loaf have had their turn."""
         weighed = self.cleaned_data["bars"]
-        after = max(bar.number for bar in weighed)
-        return Bar.objects.filter(loaf=self.loaf, number__gt=after).first() if len(weighed) == 1 else None
+        if len(weighed) != 1:
+            return None
+        return Bar.objects.filter(loaf=self.loaf, number__gt=weighed[0].number).first()
 
     def keep(self, told: Told) -> Fact:
         data = self.cleaned_data
+        bars = list(data["bars"])
+        if data["new_bar"]:
+            bars.append(cure.number_bar(self.loaf, data["new_bar"]))
         asked = " ".join(self.questions)[:300]
-        return cure.weigh(self.loaf, told, list(data["bars"]), data["weight_g"], data["scale"], asked)
+        return cure.weigh(self.loaf, told, bars, data["weight_g"], data["scale"], asked)

@@ -6,6 +6,7 @@ from typing import Self
 from django.db import models
 from django.utils import timezone
 
+from curelog import units
 from curelog.models.loaves import Loaf
 from curelog.models.people import Person
 
@@ -37,8 +38,16 @@ class Fact(models.Model):
         ordering = ["happened_at", "received_at"]
 
     @property
-    def stands(self) -> bool:
-        return not self.withdrawn and not self.corrections.all()
+    def words(self) -> str:
+        raise NotImplementedError
+
+    def words_in(self, unit: str) -> str:
+        """For kinds that tell a mass: in the workshop's unit."""
+        return self.words
+
+    @property
+    def kind_name(self) -> str:
+        return str(self._meta.model_name)
 
 
 class Gel(models.TextChoices):
@@ -137,8 +146,11 @@ class Weighing(Fact):
 
     @property
     def words(self) -> str:
+        return self.words_in("g")
+
+    def words_in(self, unit: str) -> str:
         numbers = " + ".join(str(bar.number) for bar in self.bars.all())
-        return f"Bar {numbers}: {self.weight_g:g} g"
+        return f"Bar {numbers}: {units.plain(units.from_grams(self.weight_g, unit), 2)} {unit}"
 
 
 class Handling(Fact):
@@ -154,8 +166,12 @@ class Handling(Fact):
 
     @property
     def words(self) -> str:
+        return self.words_in("g")
+
+    def words_in(self, unit: str) -> str:
         numbers = ", ".join(str(bar.number) for bar in self.bars.all())
-        lost = f", {self.loss_g:g} g off each" if self.loss_g is not None else ""
+        mass = "" if self.loss_g is None else units.plain(units.from_grams(self.loss_g, unit), 2)
+        lost = f", {mass} {unit} off each" if mass else ""
         return f"{self.get_kind_display()}: bar {numbers}{lost}"
 
 

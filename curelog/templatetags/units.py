@@ -5,6 +5,7 @@ from typing import Any
 from django import template
 
 from curelog import units
+from curelog.models import Fact
 
 register = template.Library()
 
@@ -35,6 +36,17 @@ def temperature(context: dict[str, Any], value_c: float | None) -> str:
     return f"{units.plain(units.from_celsius(value_c, unit), 0)} °{unit}"
 
 
+@register.simple_tag(takes_context=True)
+def fact_words(context: dict[str, Any], fact: Fact) -> str:
+    return fact.words_in(context["workshop"].mass_unit)
+
+
 @register.filter
 def percent(share: float | None, digits: int = 0) -> str:
     return "–" if share is None else f"{units.plain(100 * share, digits)} %"
+
+
+@register.filter
+def unlocal(value: float) -> str:
+    """A coordinate for a drawing."""
+    return units.plain(value, 1)

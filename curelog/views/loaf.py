@@ -1,15 +1,38 @@
 """One loaf: where it stands, what wants doing, its curve, its photos, its history."""
 
+from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.utils import timezone
 
+from curelog import safety, wording
 from curelog.charts import curve
-from curelog.models import Loaf
+from curelog.domain.drying import CureForecast, NoForecast
+from curelog.domain.lifecycle import Need, Stage
+from curelog.forms.acts import ACT_FORMS, act_of
+from curelog.marks import mark
+from curelog.models import Fact, Loaf, Photo
 from curelog.models.outlook import Outlook, outlook
 from curelog.models.record import with_facts
+
+PRIMARY = {
+    Stage.MOULD: ("firmness", "Finger check"),
+    Stage.UNMOULDED: ("cut", "Cut"),
+    Stage.CURING: ("weigh", "Weigh"),
+    Stage.SETTLED: ("weigh", "Weigh"),
+    Stage.READY: ("weigh", "Weigh"),
+}
+
+
+@dataclass(frozen=True)
+class HistoryLine:
+    fact: Fact
+    stands: bool
+    correct_url: str
 
 
 def outlook_of(request: HttpRequest, key: UUID) -> Outlook:
@@ -19,5 +42,47 @@ def outlook_of(request: HttpRequest, key: UUID) -> Outlook:
 
 def loaf(request: HttpRequest, key: UUID) -> HttpResponse:
     seen = outlook_of(request, key)
-    context = {"seen": seen, "loaf": seen.loaf, "record": seen.record, "curve": curve(seen)}
+    primary = primary_act(seen)
+    context = {
+        "seen": seen,
+        "loaf": seen.loaf,
+        "record": seen.record,
+        "mark": mark(seen),
+        "curve": curve(seen),
+        "photos": seen.record.standing(Photo),
+        "history": [history_line(seen, fact) for fact in seen.record.history],
+        "primary": primary,
+        "others": [(a, ACT_FORMS[a].title) for a in seen.standing.acts if not primary or a != primary[0]],
+        **words_of(seen),
+    }
     return render(request, "loaves/loaf.html", context)
+
+
+def primary_act(seen: Outlook) -> tuple[str, str] | None:
+    """What the thumb finds at the bottom: what wants doing, else the usual act of the stage."""
+    standing = seen.standing
+    if Need.CUT_NOW in standing.needs or Need.PAST_CUT_BY in standing.needs:
+        return ("unmould", "Unmould") if standing.stage is Stage.MOULD else ("cut", "Cut")
+    return PRIMARY.get(standing.stage)
+
+
+def words_of(seen: Outlook) -> dict[str, Any]:
+    batch = seen.loaf.batch
+    words: dict[str, Any] = {"rule_words": wording.rule_words(batch.settled_pct, batch.settled_days)}
+    if seen.window:
+        words["window_rests_on"] = wording.window_rests_on(seen.window)
+        words["window_sharpener"] = wording.window_sharpener(seen.window)
+        words["hard_loaf_cautions"] = safety.HARD_LOAF
+    if isinstance(seen.forecast, CureForecast):
+        words["forecast_rests_on"] = wording.forecast_rests_on(seen.forecast.rests_on)
+        words["doubtful"] = seen.forecast.doubtful
+        words["next_weighing"] = seen.summary.next_weighing if seen.summary else None
+    if isinstance(seen.forecast, NoForecast):
+        words["no_forecast"] = seen.forecast
+    return words
+
+
+def history_line(seen: Outlook, fact: Fact) -> HistoryLine:
+    act = act_of(fact)
+    url = f"{reverse('act', args=[seen.loaf.pk, act])}?corrects={fact.pk}" if act else ""
+    return HistoryLine(fact, seen.record.stands(fact), url)
