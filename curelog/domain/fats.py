@@ -1,14 +1,13 @@
 """Fats and oils with their published values."""
 
-import csv
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
-from importlib.resources import files
 
 from curelog.domain.acids import ACIDS, iodine_value_of
+from curelog.domain.tables import table_rows
 
 ACID_NAMES: Mapping[str, str] = {name: name.capitalize() for name in ACIDS}
 
@@ -50,7 +49,7 @@ class UnknownFat(ValueError):
 @cache
 def all_fats() -> tuple[Fat, ...]:
     """Every fat of the table, by name."""
-    return tuple(sorted((_fat(row) for row in _rows("fats.csv")), key=lambda fat: fat.name))
+    return tuple(sorted((_fat(row) for row in table_rows("fats.csv")), key=lambda fat: fat.name))
 
 
 def find(name: str) -> Fat:
@@ -124,14 +123,12 @@ def _checked_acids(shares: Mapping[str, float]) -> dict[str, float]:
 def _by_name() -> dict[str, Fat]:
     fats = {fat.key: fat for fat in all_fats()}
     also = {
-        other: fats[row["fat"]] for row in _rows("fats.csv") for other in row["also"].split("; ") if other
+        other: fats[row["fat"]]
+        for row in table_rows("fats.csv")
+        for other in row["also"].split("; ")
+        if other
     }
     return also | fats
-
-
-def _rows(table: str) -> Iterator[dict[str, str]]:
-    with files("curelog.domain").joinpath("data", table).open(encoding="utf-8") as lines:
-        yield from csv.DictReader(lines)
 
 
 def _fat(row: Mapping[str, str]) -> Fat:
@@ -177,7 +174,7 @@ def _iodine_value(published: tuple[float, float] | None, acids: Mapping[str, flo
 @cache
 def _profiles() -> dict[str, dict[str, float]]:
     profiles: dict[str, dict[str, float]] = {}
-    for row in _rows("fat_acids.csv"):
+    for row in table_rows("fat_acids.csv"):
         profiles.setdefault(row["fat"], {})[row["acid"]] = float(row["percent"])
     return profiles
 
@@ -191,7 +188,7 @@ def _acids_of(key: str) -> dict[str, float]:
 
 @cache
 def _sources() -> dict[str, str]:
-    return {row["id"]: f"{row['source']} ({row['seen']})" for row in _rows("fat_sources.csv")}
+    return {row["id"]: f"{row['source']} ({row['seen']})" for row in table_rows("fat_sources.csv")}
 
 
 def _source(row: Mapping[str, str]) -> str:
@@ -202,4 +199,4 @@ def _source(row: Mapping[str, str]) -> str:
 
 @cache
 def _profile_sources(key: str) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(row["source"] for row in _rows("fat_acids.csv") if row["fat"] == key))
+    return tuple(dict.fromkeys(row["source"] for row in table_rows("fat_acids.csv") if row["fat"] == key))
