@@ -1,11 +1,14 @@
-"""Puts the workshop on the request, and its zone on the clock."""
+"""Puts the workshop on the request and its zone on the clock, asks to sign in, and adds the pages' headers."""
 
 from collections.abc import Callable
 from typing import Any
 
+from django.contrib.auth import middleware as auth
+from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.functional import SimpleLazyObject
+from django_htmx.http import HttpResponseClientRedirect
 
 from curelog.models import Workshop
 
@@ -22,6 +25,34 @@ class WorkshopMiddleware:
             return self.get_response(request)
         finally:
             timezone.deactivate()
+
+
+class SignInMiddleware(auth.LoginRequiredMiddleware):
+    """A part of a page is not answered with a sign-in form in its place: the whole page goes to sign in."""
+
+    def handle_no_permission(self, request: HttpRequest, view_func: Any) -> HttpResponse:
+        if not request.htmx:  # type: ignore[attr-defined]
+            return super().handle_no_permission(request, view_func)
+        page = request.htmx.current_url_abs_path or "/"  # type: ignore[attr-defined]
+        return HttpResponseClientRedirect(redirect_to_login(page).url)
+
+
+# The camera for cut faces, Bluetooth for scales; nothing here asks for the others.
+PERMISSIONS_POLICY = "camera=(self), bluetooth=(self), geolocation=(), microphone=(), payment=(), usb=()"
+
+
+class PageHeadersMiddleware:
+    """Pages may be kept by the person's own browser, but are asked for again each time."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        response.headers.setdefault("Cache-Control", "private, no-cache")
+        response.headers.setdefault("Permissions-Policy", PERMISSIONS_POLICY)
+        response.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
+        return response
 
 
 def workshop_context(request: HttpRequest) -> dict[str, Any]:

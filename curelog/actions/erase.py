@@ -22,5 +22,5 @@ def all_versions(fact: Fact) -> list[Fact]:
         fact = fact.corrects
     versions = [fact]
     for version in versions:
-        versions.extend(version.corrections.all())
+        versions.extend(Photo.objects.filter(corrects=version))
     return versions
