@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cache
 
@@ -36,7 +36,8 @@ class Fat:
     iodine_value: float | None
     iodine_range: tuple[float, float] | None
     unsaponifiable: float
-    fatty_acids: Mapping[str, float]
+    # Left out of the hash, a mapping has none; equality still compares it.
+    fatty_acids: Mapping[str, float] = field(hash=False)
     source: str
     is_own: bool = False
     acid_share: float = 0.0

@@ -108,7 +108,7 @@ def test_worked_by_hand(rule: RuleName, declared: float) -> None:
 
 
 def test_one_light_bar_pulls_the_average_rule_down() -> None:
-    """99 g among 110 g: at 104 g and more it lacks more than the error (4.7 g); 103 g bears it (4.7 g, 98.3 g)."""
+    """99 g among 110 g: 103 g allows 98.3 g (error 4.7 g), 104 g allows no less than 99.3 g."""
     bars_g = [99.0] + [110.0] * 9
     assert net_weight(bars_g, KEPT, "average_eu").declare_g == 103
     assert net_weight(bars_g, KEPT, "minimum").declare_g == 99
