@@ -1,6 +1,5 @@
 """Fats and oils with their published values."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
@@ -153,10 +152,10 @@ def _fat(row: Mapping[str, str]) -> Fat:
 
 
 def _range(low: str, high: str) -> tuple[float, float] | None:
-    """A standard may give no value, or one side only: a side left open is the end of what is possible."""
+    """A standard may give no value, or one side only: a side left open ends where no fat can be."""
     if not low and not high:
         return None
-    return float(low or 0), float(high) if high else math.inf
+    return float(low or IODINE_LIMITS[0]), float(high or IODINE_LIMITS[1])
 
 
 def _iodine_value(published: tuple[float, float] | None, acids: Mapping[str, float]) -> float | None:
@@ -167,7 +166,7 @@ def _iodine_value(published: tuple[float, float] | None, acids: Mapping[str, flo
     if published is None:
         return None
     low, high = published
-    if (low == 0 or high == math.inf) and acids:
+    if acids and (low == IODINE_LIMITS[0] or high == IODINE_LIMITS[1]):
         return iodine_value_of(acids)
     return (low + high) / 2
 

@@ -1,6 +1,8 @@
 """The fats table against published ranges (fats_reference_ranges.csv, with source and "seen" per row)."""
 
+import json
 import math
+from dataclasses import asdict
 
 import pytest
 
@@ -63,6 +65,12 @@ def test_the_careful_value_is_the_low_end(fat: Fat) -> None:
     if fat.iodine_range:
         assert fat.iodine_value is not None
         assert fat.iodine_range[0] <= fat.iodine_value <= fat.iodine_range[1]
+
+
+@pytest.mark.parametrize("fat", all_fats(), ids=lambda fat: fat.key)
+def test_a_fat_can_be_kept_as_json(fat: Fat) -> None:
+    kept = json.loads(json.dumps(asdict(fat), allow_nan=False))
+    assert kept["fatty_acids"] == fat.fatty_acids
 
 
 @pytest.mark.parametrize("fat", all_fats(), ids=lambda fat: fat.key)
