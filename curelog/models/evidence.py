@@ -10,11 +10,12 @@ from curelog.domain import cutting, drying
 from curelog.models.facts import Cut, FirmnessCheck, GelSeen, Handling, Unmoulding, Weighing
 from curelog.models.loaves import Batch, Loaf
 from curelog.models.record import Record, with_facts
-from curelog.models.recipes import AdditiveRole
+from curelog.models.recipes import AdditiveRole, Recipe
 from curelog.models.workshop import Workshop
 
-# Enough loaves for a workshop's own pace; more would cost time and tell little.
+# Enough for a workshop's own pace; more would cost time and tell little.
 PAST_LOAVES = 40
+PAST_BARS = 24
 
 
 def hours_after(start: datetime, moment: datetime) -> float:
@@ -35,6 +36,23 @@ def pour_facts(batch: Batch, loaf_g: float, room_c: float | None, gel: str | Non
         gel=gel,  # type: ignore[arg-type]
         heat=batch.heat,  # type: ignore[arg-type]
         room_c=batch.room_c if batch.room_c is not None else room_c,
+        loaf_g=loaf_g,
+    )
+
+
+def recipe_pour_facts(recipe: Recipe, heat: str, room_c: float, loaf_g: float | None = None) -> cutting.PourFacts:
+    """Of a recipe not poured yet, with the heat planned; the gel is still to be seen."""
+    sums = recipe.sums
+    lye_g = sums.naoh_g + sums.koh_g
+    additives_water_g = sum(part.mass_g * part.water_share for part in recipe.additives.all())
+    return cutting.PourFacts(
+        fats=tuple((portion.fat, portion.mass_g / sums.fats_g) for portion in recipe.portions),
+        lye_concentration=lye_g / (lye_g + sums.water_g + additives_water_g),
+        superfat=recipe.superfat,
+        salt_on_fats=recipe.role_on_fats(AdditiveRole.SALT),
+        sodium_lactate_on_fats=recipe.role_on_fats(AdditiveRole.LACTATE),
+        heat=heat,  # type: ignore[arg-type]
+        room_c=room_c,
         loaf_g=loaf_g,
     )
 
@@ -181,11 +199,13 @@ class Experience:
                 bars.extend((last_known(record), str(record.loaf.pk), bar) for bar in past_bars(record, workshop))
         return cls(tuple(cuts), tuple(bars))
 
-    def cuts_before(self, moment: datetime, loaf: Loaf) -> tuple[cutting.PastCut, ...]:
-        return tuple(cut for at, pk, cut in self.cuts if at < moment and pk != str(loaf.pk))
+    def cuts_before(self, moment: datetime, loaf: Loaf | None = None) -> tuple[cutting.PastCut, ...]:
+        """Without a loaf: for one that is not poured yet."""
+        own = str(loaf.pk) if loaf else ""
+        return tuple(cut for at, pk, cut in self.cuts if at < moment and pk != own)
 
     def bars_before(self, moment: datetime, loaf: Loaf) -> tuple[drying.PastBar, ...]:
-        return tuple(bar for at, pk, bar in self.bars if at < moment and pk != str(loaf.pk))
+        return tuple(bar for at, pk, bar in self.bars if at < moment and pk != str(loaf.pk))[-PAST_BARS:]
 
 
 def start_of_day(moment: datetime, workshop: Workshop) -> datetime:

@@ -7,6 +7,7 @@ from django.db import models
 from django.utils import timezone
 
 from curelog.domain import batch, fats
+from curelog.domain.mixture import Mixture
 from curelog.models.people import Person
 
 
@@ -19,6 +20,7 @@ class OwnFat(models.Model):
     iodine_value = models.FloatField(null=True, blank=True)
     is_wax = models.BooleanField(default=False)
     fatty_acids = models.JSONField(default=dict, blank=True)
+    is_retired = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["name"]
@@ -90,10 +92,17 @@ class Recipe(models.Model):
     def water(self) -> batch.Water:
         return batch.Water(self.water_mode, self.water_value)  # type: ignore[arg-type]
 
+    @property
+    def mixture(self) -> Mixture:
+        additives = [part.as_additive() for part in self.additives.all()]
+        return Mixture(self.portions, self.superfat, self.alkali, self.water, additives)
+
     @cached_property
     def sums(self) -> batch.Batch:
-        additives = [part.as_additive() for part in self.additives.all()]
-        return batch.work_out(self.portions, self.superfat, self.alkali, self.water, additives)
+        return self.mixture.work_out()
+
+    def role_on_fats(self, role: "AdditiveRole") -> float:
+        return sum(part.share_of_fats for part in self.additives.all() if part.role == role)
 
 
 class RecipeFat(models.Model):

@@ -1,0 +1,78 @@
+"""Which pour time lets a loaf be cut while people are awake."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta, tzinfo
+
+STEP = timedelta(minutes=15)
+# A loaf is unmoulded, cut and cleared away in an hour: common practice, no source.
+TIME_TO_CUT = timedelta(hours=1)
+LOOK_AHEAD = timedelta(hours=48)
+
+
+@dataclass(frozen=True, slots=True)
+class QuietHours:
+    """From `start` to `end` on the clock of `zone`, over midnight when start is the later one."""
+
+    start: time
+    end: time
+    zone: tzinfo
+
+    def hold(self, moment: datetime) -> bool:
+        clock = moment.astimezone(self.zone).time()
+        if self.start <= self.end:
+            return self.start <= clock < self.end
+        return clock >= self.start or clock < self.end
+
+
+@dataclass(frozen=True, slots=True)
+class CutSpan:
+    """First and last hour after the pour at which a loaf wants cutting."""
+
+    from_h: float
+    by_h: float
+
+    def moments(self, poured_at: datetime) -> Iterator[datetime]:
+        """The span on the clock in steps; a short one is given the time that cutting takes, ending with it.
+
+        Hours are added in UTC: across a clock change the wall clock would be an hour off.
+        """
+        start = poured_at.astimezone(UTC)
+        last = start + timedelta(hours=self.by_h)
+        moment = max(start, min(start + timedelta(hours=self.from_h), last - TIME_TO_CUT))
+        while moment < last:
+            yield moment
+            moment += STEP
+        yield last
+
+
+def can_cut_awake(poured_at: datetime, span: CutSpan, quiet: QuietHours) -> bool:
+    """Whether the span leaves enough time outside the quiet hours in one piece."""
+    awake_since: datetime | None = None
+    for moment in span.moments(poured_at):
+        if quiet.hold(moment):
+            awake_since = None
+            continue
+        awake_since = awake_since or moment
+        if moment - awake_since >= TIME_TO_CUT:
+            return True
+    # What is shorter than a cut takes has to be awake as a whole.
+    return awake_since == next(span.moments(poured_at))
+
+
+def better_pour_time(after: datetime, spans: Sequence[CutSpan], quiet: QuietHours) -> datetime | None:
+    """The first pour time from `after` on, itself outside the quiet hours, at which every loaf can be cut awake.
+
+    On the quarter hour, in UTC. None when the next two days have none.
+    """
+    pour_at = _next_quarter(after.astimezone(UTC))
+    while pour_at <= after + LOOK_AHEAD:
+        if not quiet.hold(pour_at) and all(can_cut_awake(pour_at, span, quiet) for span in spans):
+            return pour_at
+        pour_at += STEP
+    return None
+
+
+def _next_quarter(moment: datetime) -> datetime:
+    past = timedelta(minutes=moment.minute % 15, seconds=moment.second, microseconds=moment.microsecond)
+    return moment + STEP - past if past else moment
