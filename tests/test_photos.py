@@ -421,6 +421,21 @@ def test_disk_full_leaves_nothing_half_written(tmp_path: Path, monkeypatch: pyte
     assert not [file for file in tmp_path.rglob("*") if file.is_file()]
 
 
+def test_power_cut_before_the_rename_leaves_the_old_picture_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def cut(draft: Path, target: Path) -> None:
+        raise OSError("power cut")
+
+    first, second = taken(encoded(quartered())), taken(encoded(quartered(200, 150)))
+    photos.store(tmp_path, KEY, first)
+    monkeypatch.setattr(Path, "replace", cut)
+    with pytest.raises(OSError, match="power cut"):
+        photos.store(tmp_path, KEY, second)
+    for rendition, jpeg in first.renditions.items():
+        assert photos.path(tmp_path, KEY, rendition).read_bytes() == jpeg
+
+
 def test_path_knows_the_renditions_only(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match="rendition"):
         photos.path(tmp_path, KEY, "../../secret")
