@@ -72,7 +72,7 @@ class Batch(models.Model):
     @property
     def lye_concentration(self) -> float:
         alkali_g = self.naoh_g + self.koh_g
-        return alkali_g / (alkali_g + self.total_water_g)
+        return alkali_g / (alkali_g + self.water_g)
 
     def role_on_fats(self, role: AdditiveRole) -> float:
         return sum(part.weighed_g for part in self.additives.all() if part.role == role) / self.fats_g

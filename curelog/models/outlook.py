@@ -8,11 +8,12 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from django.core.cache import cache
+from django.db.models import Count, Max
 
 from curelog.domain import cutting, drying, lifecycle
 from curelog.domain.cure_summary import CureSummary, summary
 from curelog.models import evidence
-from curelog.models.facts import Finish, Weighing
+from curelog.models.facts import FACT_KINDS, Finish, Weighing
 from curelog.models.loaves import Loaf
 from curelog.models.record import Record, with_facts
 from curelog.models.workshop import Workshop
@@ -20,10 +21,13 @@ from curelog.models.workshop import Workshop
 T = TypeVar("T")
 
 
+def remembered(question: object, work: Callable[[], T]) -> T:
+    """Cached by the question itself: a changed fact is a new question, so nothing ever needs to be invalidated."""
+    return cache.get_or_set(hashlib.sha256(repr(question).encode()).hexdigest(), work)  # type: ignore[return-value]
+
+
 def once(work: Callable[..., T], *inputs: Any) -> T:
-    """Cached by the inputs themselves: a changed fact is a new question, so nothing ever needs to be invalidated."""
-    key = hashlib.sha256(f"{work.__qualname__}{inputs!r}".encode()).hexdigest()
-    return cache.get_or_set(key, lambda: work(*inputs))  # type: ignore[return-value]
+    return remembered((work.__qualname__, inputs), lambda: work(*inputs))
 
 
 @dataclass
@@ -96,8 +100,17 @@ class Outlook:
         )
 
 
+def facts_mark() -> tuple[object, ...]:
+    """Changes whenever a fact is added or erased. Cheap, and never wrong: facts are not changed."""
+    return tuple(
+        tuple(kind._default_manager.aggregate(Count("pk"), Max("received_at")).values()) for kind in FACT_KINDS
+    )
+
+
 def outlooks(loaves: Iterable[Loaf], workshop: Workshop, now: datetime) -> list[Outlook]:
-    experience = evidence.Experience.of(workshop)
+    experience = remembered(
+        ("experience", facts_mark(), workshop.room_c, workshop.room_rh), lambda: evidence.Experience.of(workshop)
+    )
     return [Outlook(Record(loaf), workshop, now, experience) for loaf in loaves]
 
 
