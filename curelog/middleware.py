@@ -1,4 +1,4 @@
-"""Puts the workshop on the request and its zone on the clock, asks to sign in, and adds the pages' headers."""
+"""Puts the workshop on the request and its zone on the clock, asks to sign in, adds the pages' headers."""
 
 from collections.abc import Callable
 from typing import Any
@@ -30,7 +30,7 @@ class WorkshopMiddleware:
 class SignInMiddleware(auth.LoginRequiredMiddleware):
     """A part of a page is not answered with a sign-in form in its place: the whole page goes to sign in."""
 
-    def handle_no_permission(self, request: HttpRequest, view_func: Any) -> HttpResponse:
+    def handle_no_permission(self, request: HttpRequest, view_func: Any) -> HttpResponse:  # type: ignore[override]
         if not request.htmx:  # type: ignore[attr-defined]
             return super().handle_no_permission(request, view_func)
         page = request.htmx.current_url_abs_path or "/"  # type: ignore[attr-defined]

@@ -22,5 +22,5 @@ def all_versions(fact: Fact) -> list[Fact]:
         fact = fact.corrects
     versions = [fact]
     for version in versions:
-        versions.extend(Photo.objects.filter(corrects=version))
+        versions.extend(Photo.objects.filter(corrects=version.pk))
     return versions

@@ -74,6 +74,11 @@ def rename(person: Person, name: str) -> None:
     person.save(update_fields=["first_name", "last_name"])
 
 
+def change_password(person: Person, password: str) -> None:
+    person.set_password(password)
+    person.save(update_fields=["password"])
+
+
 def sign_out_everywhere(person: Person) -> None:
     person.session_salt = new_salt()
     person.save(update_fields=["session_salt"])

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 class Request(HttpRequest):
     """What a view behind the middleware is given."""
 
-    user: Person  # type: ignore[assignment]
+    user: Person
     workshop: Workshop
     htmx: "HtmxDetails"
 

@@ -2,6 +2,7 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
@@ -13,9 +14,14 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
-    return render(request, "errors/forbidden.html", status=403)
+    return render(request, "errors/forbidden.html", {"words": str(exception)}, status=403)
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Without the request: what came was not fit to be read."""
+    return HttpResponse(render_to_string("errors/bad_request.html"), status=400)
 
 
 def failed(request: HttpRequest) -> HttpResponse:
-    """Plain: whatever broke may break a rich page too."""
-    return render(request, "errors/failed.html", status=500)
+    """Without the request, so without database and person: whatever broke may break them too."""
+    return HttpResponse(render_to_string("errors/failed.html"), status=500)
