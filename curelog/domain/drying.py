@@ -132,22 +132,21 @@ def forecast(question: DryingQuestion) -> CureForecast | NoForecast:
         draws=draws,
         fit=fitted,
         of=tuple(of),
-        handling=_handling(question, draws),
+        handling=_handling(question, fitted, draws),
         resolution_g=question.resolution_g,
     )
 
 
-def _handling(question: DryingQuestion, draws: Draws) -> tuple[tuple[int, float, Array], ...]:
-    """Share of the weight left after each handling step, told or estimated."""
-    left, unknown = [], 0
-    for bar, series in enumerate(question.bars):
-        for step in series.steps:
-            if step.loss_g is None:
-                left.append((bar, step.day, np.exp(draws.planed[unknown])))
-                unknown += 1
-            else:
-                left.append((bar, step.day, 1.0 - step.loss_g / np.exp(draws.log_weight[bar])))
-    return tuple(left)
+def _handling(question: DryingQuestion, fitted: Fit, draws: Draws) -> tuple[tuple[int, float, Array], ...]:
+    """Share of the weight left after each handling step, weighed, told or found."""
+    weighed = tuple(
+        (bar, step.day, 1.0 - step.loss_g / np.exp(draws.log_weight[bar]))
+        for bar, series in enumerate(question.bars)
+        for step in series.steps
+        if step.loss_g is not None
+    )
+    estimated = zip(fitted.planings, np.exp(draws.planed), strict=True)
+    return weighed + tuple((bar, day, left) for (bar, day), left in estimated)
 
 
 def _doubtful(reading: Reading, fitted: Fit) -> Doubtful:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from .drying_course import LOG_TAU, PARAMETERS, weight_course
 from .drying_facts import SettledRule
 from .drying_fit import ROOM, Fit, step_means
-from .drying_room import WEATHER_MEMORY_DAYS, WEATHER_RH_SD, Room, season_basis
+from .drying_room import WEATHER_MEMORY_DAYS, WEATHER_RH_SD, Room, season_basis, weather_now
 
 Array = NDArray[np.float64]
 
@@ -44,17 +44,18 @@ def future_rh(room: Room, levels: Array, grid: Array, now_day: float) -> Array:
     middle = (grid[1:] + grid[:-1]) / 2.0
     rh = season_basis(middle) @ levels.T
     known = np.zeros(len(middle), dtype=bool)
-    weather = _weather_shocks(len(middle))[0] * WEATHER_RH_SD
     if len(room.sensor_day):
         known = middle <= room.sensor_day[-1] + 0.5
-        recent = room.sensor_day[-3:]
-        weather = (room.sensor_rh[-3:] - season_basis(recent) @ levels.T.mean(axis=1)).mean() * np.ones(DRAWS)
         rh[known] = step_means(grid, room.sensor_day, room.sensor_rh)[known, None]
-    shocks = _weather_shocks(len(middle) + 1)[1:]
+    mean, covariance = weather_now(room, levels)
+    shocks = _weather_shocks(2 * len(middle) + 2)
+    weather = mean + np.linalg.cholesky(covariance) @ shocks[:2]
+    step_days = np.diff(grid)[:, None]
+    kept = np.exp(-step_days / np.array(WEATHER_MEMORY_DAYS))
+    fresh = np.sqrt(1.0 - kept**2) * np.array(WEATHER_RH_SD)
     for step in np.flatnonzero(~known & (middle > now_day - 1.0)):
-        kept = np.exp(-(grid[step + 1] - grid[step]) / WEATHER_MEMORY_DAYS)
-        weather = kept * weather + np.sqrt(1.0 - kept**2) * WEATHER_RH_SD * shocks[step]
-        rh[step] += weather
+        weather = kept[step, :, None] * weather + fresh[step, :, None] * shocks[2 * step + 2 : 2 * step + 4]
+        rh[step] += weather[0] + weather[1]
     return rh
 
 

@@ -8,6 +8,7 @@ Theory, 2005, ch. 3, from memory). The same matrix gives, for each weighing, its
 """
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,15 +20,19 @@ from .drying_room import Room, cut_days_earlier, season_basis
 
 Array = NDArray[np.float64]
 
+Planing = tuple[int, float]
+
 ROOM = 3
 ROUNDING_SD = 0.29
 COURSE_NOISE_SD = 0.0006
 # Weather that no sensor saw moves a bar by this share of its weight.
-UNSEEN_WEATHER_SD, UNSEEN_WEATHER_DAYS = 0.0022, 6.0
-ITERATIONS = 3
-GROSS_CHANCE = 0.015
-# A wrong weight lies anywhere within about a fifth of the right one, up or down, or further off.
-GROSS_LOG_DENSITY = np.log(1.5)
+UNSEEN_WEATHER = ((0.0025, 6.0), (0.0028, 40.0))
+MOST_ITERATIONS, LARGEST_MOVE, SMALL_MOVE = 5, 1.5, 0.1
+# One weighing in 70 is wrong; a wrong one lies anywhere within a fifth of the right one, or further off.
+GROSS_LOG_ODDS = np.log(0.015 / 0.985) + np.log(1.5)
+# One bar in twenty is planed in its first two months.
+PLANED_CHANCE_A_DAY = 0.05 / 60.0
+IGNORED = 1e4
 STEPS = np.array([0.02, 0.02, 0.05, 0.01, 0.02, 0.05])
 ROOM_STEPS = np.array([0.5, 0.5, 0.5])
 MOST_PAST_LOAVES, MOST_PAST_BARS, MOST_PAST_WEIGHINGS, MOST_WEIGHINGS = 8, 3, 14, 120
@@ -74,6 +79,7 @@ class Fit:
     covariance: Array
     bars: tuple[str, ...]
     sizes_mm: Array
+    planings: tuple[tuple[int, float], ...]
     gross: tuple[Reading, ...]
     weighings: int
     past_loaves: int
@@ -191,9 +197,11 @@ class Model:
         loaf = np.array([self.bar_loaf[r.bars[0]] for r in readings], dtype=int)
         unseen = np.array([not self.data.loaves[i].uses_sensor for i in loaf], dtype=float)
         earlier = np.array([self.data.loaves[i].cut_days_earlier for i in loaf])
-        scale = UNSEEN_WEATHER_SD * unseen * (1.0 - np.exp(-day / UNSEEN_WEATHER_DAYS))
         apart = np.abs(np.subtract.outer(day - earlier, day - earlier))
-        self.noise = np.outer(scale, scale) * np.exp(-apart / UNSEEN_WEATHER_DAYS)
+        self.noise = np.zeros_like(apart)
+        for sd, memory in UNSEEN_WEATHER:
+            scale = sd * unseen * (1.0 - np.exp(-day / memory))
+            self.noise += np.outer(scale, scale) * np.exp(-apart / memory)
         self.noise += np.diag((ROUNDING_SD * steps / weights) ** 2 + COURSE_NOISE_SD**2)
 
     def _climate(self, room: Array) -> tuple[Array, Array]:
@@ -264,58 +272,108 @@ def step_means(grid: Array, days: Array, values: Array) -> Array:
     return np.asarray(np.interp(order, days, values).mean(axis=0))
 
 
-def _gross(residual: Array, spread: Array, noise: Array) -> list[int]:
-    """Weighings that do not fit, worst first, each taken out before the next is looked for."""
+def _left_out(total: Array, residual: Array) -> tuple[Array, Array]:
+    """Error and variance of each weighing when predicted from all the others."""
+    inverse = np.linalg.inv(total)
+    variance = 1.0 / np.diag(inverse)
+    return inverse @ residual * variance, variance
+
+
+def _suspects(model: Model, residual: Array, total: Array, planing_too: bool) -> tuple[list[int], Planing | None]:
+    """Weighings that do not fit, worst first, each taken out before the next is looked for.
+
+    A handling loss that explains the misfit better than the next gross error ends the search: fit again with it.
+    """
     bad: list[int] = []
-    total = spread + noise
-    while len(bad) < len(residual):
+    total = total.copy()
+    while len(bad) < len(residual) / 2:
         inverse = np.linalg.inv(total)
         variance = 1.0 / np.diag(inverse)
-        left_out = inverse @ residual * variance
-        log_odds = (
-            np.log(GROSS_CHANCE / (1.0 - GROSS_CHANCE))
-            + GROSS_LOG_DENSITY
-            + 0.5 * left_out**2 / variance
-            + 0.5 * np.log(2.0 * np.pi * variance)
-        )
+        error = inverse @ residual * variance
+        log_odds = GROSS_LOG_ODDS + 0.5 * error**2 / variance + 0.5 * np.log(2.0 * np.pi * variance)
         log_odds[bad] = -np.inf
         worst = int(np.argmax(log_odds))
+        if planing_too:
+            planing, planing_odds = _planing(model, residual, inverse)
+            if planing and planing_odds > max(0.0, log_odds[worst]):
+                return bad, planing
         if log_odds[worst] <= 0.0:
-            return bad
+            break
         bad.append(worst)
-        total[worst, worst] += 1e4
-    return bad
+        total[worst, worst] += IGNORED
+    return bad, None
+
+
+def _planing(model: Model, residual: Array, inverse: Array) -> tuple[Planing | None, float]:
+    """The bar and day of the likeliest handling loss that nobody told, with its log odds."""
+    best, found = -np.inf, None
+    for bar in np.flatnonzero(model.bar_loaf == 0):
+        days = np.sort(model.pair_day[model.pair_bar == bar])
+        for before, after in pairwise(days):
+            shift = np.zeros(len(residual))
+            shift[model.pair_reading[(model.pair_bar == bar) & (model.pair_day >= after)]] = 1.0
+            known, seen = shift @ inverse @ shift, shift @ inverse @ residual
+            spread = 1.0 + prior.PLANED_SHARE_SD**2 * known
+            mean = -prior.PLANED_SHARE
+            gain = (seen * mean - 0.5 * known * mean**2) + 0.5 * prior.PLANED_SHARE_SD**2 * (
+                seen - known * mean
+            ) ** 2 / spread
+            log_odds = np.log(PLANED_CHANCE_A_DAY * (after - before)) - 0.5 * np.log(spread) + gain
+            if log_odds > best:
+                best, found = float(log_odds), (int(bar), float(before + after) / 2.0)
+    return found, best
+
+
+@dataclass(slots=True)
+class _Posterior:
+    mean: Array
+    covariance: Array
+    gross: list[int] = field(default_factory=list)
+    planing: Planing | None = None
+
+
+def _solve(model: Model) -> _Posterior:
+    """Gauss-Newton with bounded steps; gross errors are looked for afresh at each."""
+    if not model.data.readings:
+        return _Posterior(model.mean, model.covariance)
+    x, prior_sd = model.mean, np.sqrt(np.diag(model.covariance))
+    for _ in range(MOST_ITERATIONS):
+        value, slopes = model(x)
+        residual = model.values - value + slopes @ (x - model.mean)
+        gain = model.covariance @ slopes.T
+        total = slopes @ gain + model.noise
+        bad, _ = _suspects(model, residual, total, planing_too=False)
+        total[bad, bad] += IGNORED
+        solved = np.linalg.solve(total, np.column_stack([residual, gain.T]))
+        move = (model.mean + gain @ solved[:, 0] - x) / prior_sd
+        x = x + np.clip(move, -LARGEST_MOVE, LARGEST_MOVE) * prior_sd
+        if np.abs(move).max() < SMALL_MOVE:
+            break
+    _, planing = _suspects(model, residual, slopes @ gain + model.noise, planing_too=True)
+    return _Posterior(x, model.covariance - gain @ solved[:, 1:], bad, planing)
 
 
 def fit(question: DryingQuestion, room: Room) -> Fit:
     """The posterior of the loaf asked about, and the weighings that do not fit."""
     data = gather(question, room)
     model = Model(data, room)
-    x, bad, posterior = model.mean, [], model.covariance
-    if data.readings:
-        for _ in range(ITERATIONS):
-            value, slopes = model(x)
-            residual = model.values - value + slopes @ (x - model.mean)
-            gain = model.covariance @ slopes.T
-            spread = slopes @ gain
-            bad = _gross(residual, spread, model.noise)
-            noise = model.noise.copy()
-            noise[bad, bad] += 1e4
-            solved = np.linalg.solve(spread + noise, np.column_stack([residual, gain.T]))
-            move = gain @ solved[:, 0]
-            x = model.mean + move
-            posterior = model.covariance - gain @ solved[:, 1:]
+    posterior = _solve(model)
+    if posterior.planing:
+        data.planings.append(posterior.planing)
+        model = Model(data, room)
+        posterior = _solve(model)
+    own = [(i, bar, day) for i, (bar, day) in enumerate(data.planings) if model.bar_loaf[bar] == 0]
     here = model.bar_at[model.bar_loaf == 0]
-    planed = [model.planing_at + i for i, (bar, _) in enumerate(data.planings) if model.bar_loaf[bar] == 0]
-    keep = np.concatenate(
-        [np.arange(ROOM + PARAMETERS), np.stack([here, here + 1], 1).ravel(), planed]
-    ).astype(int)
+    planed = [model.planing_at + i for i, _, _ in own]
+    keep = np.concatenate([np.arange(ROOM + PARAMETERS), np.stack([here, here + 1], 1).ravel(), planed]).astype(int)
+    readings = [data.readings[i] for i in posterior.gross]
     return Fit(
-        x[keep],
-        posterior[np.ix_(keep, keep)],
-        tuple(bar.bar_id for bar in data.bars if bar.loaf == 0),
-        model.size[model.bar_loaf == 0],
-        tuple(data.readings[i] for i in bad if model.bar_loaf[data.readings[i].bars[0]] == 0),
-        sum(1 for r in data.readings if model.bar_loaf[r.bars[0]] == 0),
-        len(data.loaves) - 1,
+        mean=posterior.mean[keep],
+        covariance=posterior.covariance[np.ix_(keep, keep)],
+        bars=tuple(bar.bar_id for bar in data.bars if bar.loaf == 0),
+        sizes_mm=model.size[model.bar_loaf == 0],
+        planings=tuple((bar, day) for _, bar, day in own),
+        gross=tuple(reading for reading in readings if model.bar_loaf[reading.bars[0]] == 0),
+        weighings=sum(1 for reading in data.readings if model.bar_loaf[reading.bars[0]] == 0),
+        past_loaves=len(data.loaves) - 1,
     )

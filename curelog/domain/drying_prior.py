@@ -9,10 +9,16 @@ from .drying_facts import BarSize, DryingRecipe
 Array = NDArray[np.float64]
 
 # Columns: LOG_TAU, SHAPE, SLOPE, LOG_BALANCE, HUMIDITY, LOG_BEFORE_CUT (see drying_course).
-MEAN = np.array([np.log(52.0), 0.65, 2.0, np.log(0.10), 0.85, np.log(0.015)])
-WORKSHOP_SD = np.array([0.32, 0.11, 1.2, 0.16, 0.10, 0.30])
-RECIPE_SD = np.array([0.15, 0.06, 0.7, 0.10, 0.06, 0.10])
-LOAF_SD = np.array([0.15, 0.06, 0.7, 0.06, 0.06, 0.25])
+MEAN = np.array([4.08, 0.59, 0.3, -2.25, 0.75, np.log(0.012)])
+PER_WATER_SHARE = np.array([-0.8, 0.3, 3.0, 0.0, 0.0, 0.0])
+USUAL_WATER_SHARE = 0.25
+WORKSHOP_SD = np.array([0.40, 0.13, 1.6, 0.20, 0.14, 0.40])
+RECIPE_SD = np.array([0.17, 0.055, 0.65, 0.09, 0.055, 0.10])
+LOAF_SD = np.array([0.17, 0.055, 0.65, 0.07, 0.055, 0.22])
+# More resistance at the surface looks like a faster, less stretched course that slows more as it dries.
+CORRELATION = np.eye(PARAMETERS)
+for _one, _other, _value in ((0, 1, -0.65), (0, 2, -0.60), (1, 2, 0.70)):
+    CORRELATION[_one, _other] = CORRELATION[_other, _one] = _value
 # Bars of a loaf: hand-cut sizes noted to 5 mm, places in the loaf and on the rack.
 BAR_LOG_TAU_SD = 0.09
 DENSITY_G_PER_MM3, LOG_DENSITY_SD = 1.05e-3, 0.10
@@ -22,9 +28,13 @@ TYPICAL_SIZE = BarSize(75.0, 52.0, 25.0)
 
 
 def loaf_mean(recipe: DryingRecipe) -> Array:
-    mean = MEAN.copy()
+    mean = MEAN + PER_WATER_SHARE * (recipe.water_share - USUAL_WATER_SHARE)
     mean[PARAMETERS - 1] += 0.5 * np.log(np.clip(recipe.days_pour_to_cut, 0.25, 7.0))
     return mean
+
+
+def _covariance(sds: Array) -> Array:
+    return np.asarray(CORRELATION * np.outer(sds, sds))
 
 
 def loaf_covariance(recipes: list[str | None]) -> Array:
@@ -33,7 +43,7 @@ def loaf_covariance(recipes: list[str | None]) -> Array:
     same = np.array([[a == b and a is not None for b in recipes] for a in recipes], dtype=float)
     np.fill_diagonal(same, 1.0)
     return np.asarray(
-        np.kron(np.ones((count, count)), np.diag(WORKSHOP_SD**2))
-        + np.kron(same, np.diag(RECIPE_SD**2))
-        + np.kron(np.eye(count), np.diag(LOAF_SD**2))
+        np.kron(np.ones((count, count)), _covariance(WORKSHOP_SD))
+        + np.kron(same, _covariance(RECIPE_SD))
+        + np.kron(np.eye(count), _covariance(LOAF_SD))
     )

@@ -23,13 +23,15 @@ LEVEL_C, LEVEL_C_SD = 20.0, 2.5
 SEASON_RH_SD, SEASON_C_SD = 4.5, 1.4
 # Warm months hold more vapour outdoors, and heating dries the cold ones: rooms are humid when they are warm.
 SEASON_CORRELATION = 0.7
-# Weather inside a house: about a week's memory, a few per cent.
-WEATHER_RH_SD, WEATHER_C_SD, WEATHER_MEMORY_DAYS = 4.2, 1.1, 4.5
+# Weather inside a house: days of a few per cent, and spells of weeks (wet months, the heating on or off).
+WEATHER_MEMORY_DAYS = (4.5, 40.0)
+WEATHER_RH_SD, WEATHER_C_SD = (4.2, 2.0), (1.1, 0.6)
 SENSOR_STEP_SD = 0.5
 USUAL_RH_SD, USUAL_C_SD = 5.0, 2.0
 # Makers weigh about weekly: the last weighing of a past loaf was some days ago.
 LAST_WEIGHING_AGE_DAYS = 4.0
 MOST_SENSOR_DAYS = 240
+RECENT_DAYS = 40
 
 
 def season_basis(days: Array) -> Array:
@@ -89,33 +91,36 @@ def _window_basis(seen: _Seen) -> Array:
     return np.asarray(season_basis(middle).mean(axis=0))
 
 
-def _weather_covariance(seen: _Seen) -> Array:
-    """Weather of two windows in common, as a share of a day's variance; single days decay exponentially."""
+def _weather_covariance(seen: _Seen, sds: tuple[float, float]) -> Array:
+    """Covariance of the weather of two windows; single days decay exponentially, long windows share days."""
     length = np.maximum(seen.last - seen.first, 1.0)
     middle = (seen.first + seen.last) / 2.0
     overlap = np.minimum.outer(seen.last, seen.last) - np.maximum.outer(seen.first, seen.first)
     shared = np.clip(overlap, 0.0, None) / np.multiply.outer(length, length)
-    long = np.minimum(1.0, 2.0 * WEATHER_MEMORY_DAYS * shared)
-    short = np.exp(-np.abs(np.subtract.outer(middle, middle)) / WEATHER_MEMORY_DAYS)
+    apart = np.abs(np.subtract.outer(middle, middle))
     days = np.logical_and.outer(length < 2.0, length < 2.0)
-    return np.asarray(np.where(days, short, long))
+    total = np.zeros_like(apart)
+    for sd, memory in zip(sds, WEATHER_MEMORY_DAYS, strict=True):
+        total += sd**2 * np.where(days, np.exp(-apart / memory), np.minimum(1.0, 2.0 * memory * shared))
+    return total
 
 
 def room_of(question: DryingQuestion) -> Room:
     """Condition level and season on everything the sensor said."""
     sensor = question.climate[:: 1 + len(question.climate) // MOST_SENSOR_DAYS]
     seen = _windows(question, sensor)
-    basis, weather = _window_basis(seen), _weather_covariance(seen)
+    basis = _window_basis(seen)
     mean = np.array([LEVEL_RH, 0.0, 0.0, LEVEL_C, 0.0, 0.0])
     covariance = _prior_covariance()
     rows, values, noises = [], [], []
-    for offset, column, sd in ((0, seen.rh, WEATHER_RH_SD), (3, seen.temp_c, WEATHER_C_SD)):
+    for offset, column, sds in ((0, seen.rh, WEATHER_RH_SD), (3, seen.temp_c, WEATHER_C_SD)):
         known = np.isfinite(column)
         design = np.zeros((known.sum(), 6))
         design[:, offset : offset + 3] = basis[known]
         rows.append(design)
         values.append(column[known])
-        noises.append(sd**2 * weather[np.ix_(known, known)] + SENSOR_STEP_SD**2 * np.eye(known.sum()))
+        weather = _weather_covariance(seen, sds)[np.ix_(known, known)]
+        noises.append(weather + SENSOR_STEP_SD**2 * np.eye(known.sum()))
     for offset, usual, sd in zip((0, 3), question.room_usual or (), (USUAL_RH_SD, USUAL_C_SD), strict=False):
         if usual is not None:
             rows.append(np.eye(6)[offset : offset + 1])
@@ -135,3 +140,19 @@ def _prior_covariance() -> Array:
     for humid, warm in ((1, 4), (2, 5)):
         correlation[humid, warm] = correlation[warm, humid] = SEASON_CORRELATION
     return np.asarray(correlation * np.outer(sds, sds))
+
+
+def weather_now(room: Room, levels: Array) -> tuple[Array, Array]:
+    """Short and long weather on the sensor's last day: mean (2 x draws, `levels` draws x 3) and covariance."""
+    days, rh = room.sensor_day[-RECENT_DAYS:], room.sensor_rh[-RECENT_DAYS:]
+    prior = np.diag(np.square(WEATHER_RH_SD))
+    if not len(days):
+        return np.zeros((2, len(levels))), prior
+    apart, back = np.abs(np.subtract.outer(days, days)), days[-1] - days
+    noise = SENSOR_STEP_SD**2 * np.eye(len(days))
+    shared = np.empty((2, len(days)))
+    for part, (sd, memory) in enumerate(zip(WEATHER_RH_SD, WEATHER_MEMORY_DAYS, strict=True)):
+        noise += sd**2 * np.exp(-apart / memory)
+        shared[part] = sd**2 * np.exp(-back / memory)
+    gain = np.linalg.solve(noise, shared.T).T
+    return gain @ (rh[:, None] - season_basis(days) @ levels.T), prior - gain @ shared.T
