@@ -1,4 +1,4 @@
-"""The drying curve as points of an SVG: what was weighed, the course with its doubt, the ceiling, today, the settled date."""
+"""The drying curve as points of an SVG: weights, the course with its doubt, the ceiling, today, the settled date."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -67,7 +67,14 @@ class Curve:
     @property
     def settled_label_x(self) -> float:
         """Over the likely-to-safe stretch, kept inside the drawing."""
-        return min(max(sum(self.settled) / 2, self.left + 24), self.width - 28)
+        return self._inside(sum(self.settled) / 2)
+
+    @property
+    def today_label_x(self) -> float:
+        return self._inside(self.today_x)
+
+    def _inside(self, x: float) -> float:
+        return min(max(x, self.left + 18), self.width - 28)
 
 
 @dataclass(frozen=True)
@@ -103,7 +110,7 @@ def curve(seen: Outlook) -> Curve | None:
     frame = Frame(last_day, forecast.ceiling_g - 0.06 * span, highest + 0.03 * span)
     band = [(p.day, p.weight_g.p90) for p in course] + [(p.day, p.weight_g.p10) for p in reversed(course)]
     middle = [(p.day, p.weight_g.p50) for p in course]
-    known_day = evidence.days_after(seen.record.cut.happened_at, evidence.last_known(seen.record))  # type: ignore[union-attr]
+    known_day = evidence.known_day(seen.record)
     seam = (known_day, forecast.weight_at(known_day).p50)
     return Curve(
         band=frame.path(band) + "Z",
@@ -126,7 +133,7 @@ def _weighed(seen: Outlook, forecast: drying.CureForecast) -> list[tuple[float, 
     found = []
     for fact in seen.record.standing(Weighing):
         numbers = [str(bar.number) for bar in fact.bars.all()]
-        day = evidence.days_after(seen.record.cut.happened_at, fact.happened_at)  # type: ignore[union-attr]
+        day = evidence.days_after(seen.record.cut_at, fact.happened_at)
         drawn_g = float(np.median(forecast.drawn_weight(numbers, day)))
         mean_g = fact.weight_g * forecast.weight_at(day).p50 / drawn_g
         found.append((day, mean_g, ("+".join(numbers), round(day, 3)) in odd, fact.words))
@@ -134,7 +141,7 @@ def _weighed(seen: Outlook, forecast: drying.CureForecast) -> list[tuple[float, 
 
 
 def _date_ticks(seen: Outlook, frame: Frame) -> tuple[Tick, ...]:
-    start = seen.workshop.local(seen.record.cut.happened_at)  # type: ignore[union-attr]
+    start = seen.workshop.local(seen.record.cut_at)
     step = next(days for days in (7, 14, 28, 56, 84, 168, 336) if frame.last_day / days <= 4.2 or days == 336)
     days = range(0, int(frame.last_day) + 1, step)
     return tuple(Tick(frame.x(day), date_format(start + timedelta(days=day), "j M")) for day in days)
@@ -157,7 +164,7 @@ def _table(seen: Outlook, forecast: drying.CureForecast) -> tuple[TableRow, ...]
     def shown(value_g: float) -> str:
         return f"{units.plain(units.from_grams(value_g, unit), digits)} {unit}"
 
-    start = seen.workshop.local(seen.record.cut.happened_at)  # type: ignore[union-attr]
+    start = seen.workshop.local(seen.record.cut_at)
     rows = [
         TableRow(date_format(seen.workshop.local(f.happened_at), "j M"), f.words_in(unit), False)
         for f in seen.record.standing(Weighing)

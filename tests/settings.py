@@ -6,8 +6,8 @@ from pathlib import Path
 
 os.environ["CURELOG_DATA"] = tempfile.mkdtemp(prefix="curelog-tests-")
 
-from curelog.settings import *  # noqa: E402, F403
-from curelog.settings import DATABASES  # noqa: E402
+from curelog.settings import *  # noqa: F403
+from curelog.settings import DATABASES
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 STORAGES = {

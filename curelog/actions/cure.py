@@ -12,7 +12,12 @@ def number_bar(loaf: Loaf, number: int) -> Bar:
 
 
 def weigh(
-    loaf: Loaf, told: Told, bars: Sequence[Bar], weight_g: float, scale: Scale | None = None, questioned: str = ""
+    loaf: Loaf,
+    told: Told,
+    bars: Sequence[Bar],
+    weight_g: float,
+    scale: Scale | None = None,
+    questioned: str = "",
 ) -> Weighing:
     """One bar, or several together. `questioned`: what was asked about the weight before it was kept all the same."""
     fact = Weighing(

@@ -10,6 +10,7 @@ from django.db import transaction
 
 from curelog.domain.lifecycle import ACTS, Stage
 from curelog.models import Bar, Cut, Fact, Finish, Loaf, Person, Unmoulding
+from curelog.models.record import standing
 
 F = TypeVar("F", bound=Fact)
 NOT_COMPARED = {"received_at", "by", "origin", "misplaced", "id"}
@@ -54,7 +55,7 @@ def keep(fact: F, act: str, bars: Iterable[Bar] = ()) -> F:
     if known:
         if content(known, list(known.bars.all()) if hasattr(known, "bars") else []) != content(fact, wanted):
             raise OtherBody
-        return known  # type: ignore[return-value]
+        return known
     fact.misplaced = fact.misplaced or misplaced(fact.loaf, act, fact.happened_at)
     fact.save(force_insert=True)
     if wanted:
@@ -64,7 +65,9 @@ def keep(fact: F, act: str, bars: Iterable[Bar] = ()) -> F:
 
 def content(fact: Fact, bars: list[Bar]) -> tuple[Any, ...]:
     """What was typed, without who sent it and when it came."""
-    values = (getattr(fact, field.attname) for field in fact._meta.concrete_fields if field.name not in NOT_COMPARED)
+    values = (
+        getattr(fact, field.attname) for field in fact._meta.concrete_fields if field.name not in NOT_COMPARED
+    )
     return (*values, sorted(bar.pk for bar in bars))
 
 
@@ -78,9 +81,12 @@ def misplaced(loaf: Loaf, act: str, at: datetime) -> str:
 
 def coarse_stage(loaf: Loaf, at: datetime) -> Stage:
     """The stage as far as facts tell it without a forecast, which is as far as allowed acts go."""
-    for kind, stage in ((Finish, Stage.FINISHED), (Cut, Stage.CURING), (Unmoulding, Stage.UNMOULDED)):
-        if kind.objects.standing().filter(loaf=loaf, happened_at__lte=at).exists():
+    ends: tuple[tuple[type[Fact], Stage], ...] = (
+        (Finish, Stage.FINISHED),
+        (Cut, Stage.CURING),
+        (Unmoulding, Stage.UNMOULDED),
+    )
+    for kind, stage in ends:
+        if standing(kind).filter(loaf=loaf, happened_at__lte=at).exists():
             return stage
     return Stage.MOULD
-
-

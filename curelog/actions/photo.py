@@ -9,7 +9,9 @@ from curelog.actions.keeping import Told, keep
 from curelog.models import Bar, Loaf, Photo
 
 
-def photograph(loaf: Loaf, told: Told, taken: photos.TakenPhoto, subject: str, bar: Bar | None = None) -> Photo:
+def photograph(
+    loaf: Loaf, told: Told, taken: photos.TakenPhoto, subject: str, bar: Bar | None = None
+) -> Photo:
     """The files are written first: a fact never points at a picture that is not on the disk."""
     photos.store(settings.PHOTO_DIR, told.key, taken)
     fact = Photo(

@@ -13,7 +13,9 @@ def withdraw(fact: Fact, told: Told, reason: str) -> Fact:
     known = kind._default_manager.filter(pk=told.key).first()
     if known:
         return known
-    values = {f.attname: getattr(fact, f.attname) for f in fact._meta.concrete_fields if f.name != "received_at"}
+    values = {
+        f.attname: getattr(fact, f.attname) for f in fact._meta.concrete_fields if f.name != "received_at"
+    }
     values |= {"id": told.key, "by_id": told.by.pk if told.by else None, "origin": told.origin}
     taken_back = kind(**values | {"corrects_id": fact.pk, "withdrawn": reason, "misplaced": ""})
     taken_back.save(force_insert=True)

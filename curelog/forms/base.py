@@ -19,7 +19,7 @@ class WorkshopForm(forms.Form):
     use_required_attribute = False
 
     def __init__(self, *args: Any, workshop: Workshop, **kwargs: Any) -> None:
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **{"label_suffix": ""} | kwargs)
         self.workshop = workshop
         for field in self.fields.values():
             self.measure(field)
@@ -43,7 +43,9 @@ class ActForm(WorkshopForm):
 
     key = forms.UUIDField(widget=forms.HiddenInput)
     happened_at = MomentField(label="When")
-    note = forms.CharField(label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2}), max_length=4000)
+    note = forms.CharField(
+        label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2}), max_length=4000
+    )
 
     def __init__(self, *args: Any, record: Record, corrects: Fact | None = None, **kwargs: Any) -> None:
         initial = {"key": uuid.uuid4(), "happened_at": timezone.now()}

@@ -11,7 +11,7 @@ from curelog.forms.fields import MassField
 from curelog.models import Bar, Check, Fact, Finish, Handling
 
 
-class BarsField(forms.ModelMultipleChoiceField):
+class BarsField(forms.ModelMultipleChoiceField[Bar]):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(queryset=Bar.objects.none(), widget=forms.CheckboxSelectMultiple, **kwargs)
 
@@ -55,7 +55,9 @@ class CheckForm(ActForm):
     button = "Keep check"
 
     kind = forms.ChoiceField(label="What was checked?", choices=Check.Kind.choices, widget=forms.RadioSelect)
-    outcome = forms.ChoiceField(label="What came of it?", choices=Check.Outcome.choices, widget=forms.RadioSelect)
+    outcome = forms.ChoiceField(
+        label="What came of it?", choices=Check.Outcome.choices, widget=forms.RadioSelect
+    )
     value = forms.CharField(label="Reading, with its unit", required=False, max_length=40)
 
     def keep(self, told: Told) -> Fact:
@@ -81,7 +83,9 @@ class FinishForm(ActForm):
     title = "Finished"
     button = "Take off the racks"
 
-    reason = forms.ChoiceField(label="Where did the bars go?", choices=Finish.Reason.choices, widget=forms.RadioSelect)
+    reason = forms.ChoiceField(
+        label="Where did the bars go?", choices=Finish.Reason.choices, widget=forms.RadioSelect
+    )
 
     def keep(self, told: Told) -> Fact:
         return cure.finish(self.loaf, told, self.cleaned_data["reason"])

@@ -30,7 +30,9 @@ class CutForm(QuestionedForm):
     bar_length_mm = LengthField(label="Bar length")
     bar_width_mm = LengthField(label="Bar width")
     bar_thickness_mm = LengthField(label="Bar thickness")
-    scale = forms.ModelChoiceField(label="Scale", queryset=Scale.objects.filter(is_retired=False), required=False)
+    scale = forms.ModelChoiceField(
+        label="Scale", queryset=Scale.objects.filter(is_retired=False), required=False
+    )
     all_bars_g = MassField(label="All bars together", required=False)
     trimmings_g = MassField(label="Trimmings", required=False)
 
@@ -50,7 +52,11 @@ class CutForm(QuestionedForm):
     def _usual(self) -> dict[str, Any]:
         """From the mould: what a loaf of this length gives, and test bars spread along it."""
         loaf, thickness_mm = self.loaf, self.loaf.batch.bar_thickness_mm
-        usual: dict[str, Any] = {"tool": Cut.Tool.WIRE, "bar_thickness_mm": thickness_mm, "scale": Scale.objects.first()}
+        usual: dict[str, Any] = {
+            "tool": Cut.Tool.WIRE,
+            "bar_thickness_mm": thickness_mm,
+            "scale": Scale.objects.first(),
+        }
         if loaf.length_mm and loaf.width_mm and loaf.height_mm:
             count = max(1, int(loaf.length_mm // thickness_mm))
             usual |= {"bar_count": count, "bar_length_mm": loaf.width_mm, "bar_width_mm": loaf.height_mm}
@@ -113,6 +119,12 @@ class CutForm(QuestionedForm):
             data["trimmings_g"],
         )
         return cut(
-            self.loaf, told, data["result"], bars, data["signs"], data["tool"], self.weights_g(), data["scale"]
+            self.loaf,
+            told,
+            data["result"],
+            bars,
+            data["signs"],
+            data["tool"],
+            self.weights_g(),
+            data["scale"],
         )
-

@@ -17,7 +17,7 @@ class NumberField(forms.FloatField):
         kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
         super().__init__(**kwargs)
 
-    def to_python(self, value: Any) -> float | None:
+    def to_python(self, value: Any) -> float | None:  # type: ignore[override]  # the stubs name the parent's
         if isinstance(value, str):
             value = value.strip().replace(",", ".").replace(" ", "")
         return super().to_python(value)
@@ -121,7 +121,9 @@ class MomentField(forms.DateTimeField):
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("input_formats", ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"])
-        kwargs.setdefault("widget", forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"}))
+        kwargs.setdefault(
+            "widget", forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"})
+        )
         super().__init__(**kwargs)
 
 

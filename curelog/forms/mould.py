@@ -15,7 +15,9 @@ class FirmnessForm(ActForm):
     button = "Keep finger check"
     cautions = safety.FRESH
 
-    feel = forms.ChoiceField(label="How does it feel under the finger?", choices=Feel.choices, widget=forms.RadioSelect)
+    feel = forms.ChoiceField(
+        label="How does it feel under the finger?", choices=Feel.choices, widget=forms.RadioSelect
+    )
 
     def keep(self, told: Told) -> Fact:
         return mould.check_firmness(self.loaf, told, self.cleaned_data["feel"])
@@ -41,7 +43,10 @@ class UnmouldForm(ActForm):
     cautions = safety.FRESH
 
     feel = forms.ChoiceField(
-        label="How does it feel under the finger?", choices=Feel.choices, widget=forms.RadioSelect, required=False
+        label="How does it feel under the finger?",
+        choices=Feel.choices,
+        widget=forms.RadioSelect,
+        required=False,
     )
 
     def keep(self, told: Told) -> Fact:

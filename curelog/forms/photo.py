@@ -36,8 +36,12 @@ class PhotoForm(ActForm):
     button = "Keep photos"
 
     photos = PhotosField(label="Pictures", error_messages={"required": "Take or choose a picture."})
-    subject = forms.ChoiceField(label="What does it show?", choices=Photo.Subject.choices, widget=forms.RadioSelect)
-    bar = forms.ModelChoiceField(label="Bar", queryset=Bar.objects.none(), required=False, empty_label="No bar in particular")
+    subject = forms.ChoiceField(
+        label="What does it show?", choices=Photo.Subject.choices, widget=forms.RadioSelect
+    )
+    bar = forms.ModelChoiceField(
+        label="Bar", queryset=Bar.objects.none(), required=False, empty_label="No bar in particular"
+    )
 
     field_order = ["photos", "subject", "bar"]
 

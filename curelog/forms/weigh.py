@@ -20,9 +20,13 @@ class WeighForm(QuestionedForm, BarsForm):
     button = "Keep weight"
 
     bars = BarsField(label="On the scale", required=False)
-    new_bar = CountField(label="A test bar not numbered yet: its place in the loaf", required=False, max_value=500)
+    new_bar = CountField(
+        label="A test bar not numbered yet: its place in the loaf", required=False, max_value=500
+    )
     weight_g = MassField(label="Weight", error_messages={"required": "What does the scale show?"})
-    scale = forms.ModelChoiceField(label="Scale", queryset=Scale.objects.filter(is_retired=False), required=False)
+    scale = forms.ModelChoiceField(
+        label="Scale", queryset=Scale.objects.filter(is_retired=False), required=False
+    )
 
     def __init__(self, *args: Any, known: Callable[[Sequence[Bar]], WeightContext], **kwargs: Any) -> None:
         """`known`: from the bars on the scale to what is known of them."""

@@ -9,8 +9,8 @@ from django.utils import timezone
 from curelog.domain import cutting, drying
 from curelog.models.facts import Cut, FirmnessCheck, GelSeen, Handling, Unmoulding, Weighing
 from curelog.models.loaves import Batch, Loaf
-from curelog.models.record import Record, with_facts
 from curelog.models.recipes import AdditiveRole, Recipe
+from curelog.models.record import Record, with_facts
 from curelog.models.workshop import Workshop
 
 # Enough for a workshop's own pace; more would cost time and tell little.
@@ -26,7 +26,9 @@ def days_after(start: datetime, moment: datetime) -> float:
     return hours_after(start, moment) / 24
 
 
-def pour_facts(batch: Batch, loaf_g: float, room_c: float | None, gel: str | None = None) -> cutting.PourFacts:
+def pour_facts(
+    batch: Batch, loaf_g: float, room_c: float | None, gel: str | None = None
+) -> cutting.PourFacts:
     return cutting.PourFacts(
         fats=tuple((part.fat, part.weighed_g / batch.fats_g) for part in batch.fats.all()),
         lye_concentration=batch.lye_concentration,
@@ -40,7 +42,9 @@ def pour_facts(batch: Batch, loaf_g: float, room_c: float | None, gel: str | Non
     )
 
 
-def recipe_pour_facts(recipe: Recipe, heat: str, room_c: float, loaf_g: float | None = None) -> cutting.PourFacts:
+def recipe_pour_facts(
+    recipe: Recipe, heat: str, room_c: float, loaf_g: float | None = None
+) -> cutting.PourFacts:
     """Of a recipe not poured yet, with the heat planned; the gel is still to be seen."""
     sums = recipe.sums
     lye_g = sums.naoh_g + sums.koh_g
@@ -66,7 +70,8 @@ def loaf_pour_facts(record: Record, workshop: Workshop) -> cutting.PourFacts:
 def firmness_checks(record: Record, until: datetime) -> tuple[cutting.FirmnessCheck, ...]:
     """Finger checks, and the finger's word at unmoulding, in order of time."""
     poured_at = record.loaf.batch.poured_at
-    felt = [*record.standing(FirmnessCheck), *(u for u in record.standing(Unmoulding) if u.feel)]
+    unmouldings = [fact for fact in record.standing(Unmoulding) if fact.feel]
+    felt: list[FirmnessCheck | Unmoulding] = [*record.standing(FirmnessCheck), *unmouldings]
     return tuple(
         cutting.FirmnessCheck(hours_after(poured_at, fact.happened_at), fact.feel)  # type: ignore[arg-type]
         for fact in sorted(felt, key=lambda fact: fact.happened_at)
@@ -105,7 +110,9 @@ def bar_size(cut: Cut) -> drying.BarSize:
     return drying.BarSize(cut.bar_length_mm, cut.bar_width_mm, cut.bar_thickness_mm)
 
 
-def weighings_by_bar(record: Record, cut_at: datetime) -> tuple[dict[str, list[drying.Weighing]], list[drying.TrayWeighing]]:
+def weighings_by_bar(
+    record: Record, cut_at: datetime
+) -> tuple[dict[str, list[drying.Weighing]], list[drying.TrayWeighing]]:
     """Weights of single bars, by bar, and of several bars together."""
     single: dict[str, list[drying.Weighing]] = {str(bar.number): [] for bar in record.loaf.bars.all()}
     trays = []
@@ -133,9 +140,12 @@ def scale_step(record: Record) -> float:
 
 def last_known(record: Record) -> datetime:
     """When the loaf last told something about its drying. The forecast rests there until the next weighing."""
-    assert record.cut
     told = [*record.standing(Weighing), *record.standing(Handling)]
-    return max((fact.happened_at for fact in told), default=record.cut.happened_at)
+    return max((fact.happened_at for fact in told), default=record.cut_at)
+
+
+def known_day(record: Record) -> float:
+    return days_after(record.cut_at, last_known(record))
 
 
 def drying_question(
@@ -151,7 +161,7 @@ def drying_question(
     )
     batch = record.loaf.batch
     return drying.DryingQuestion(
-        now_day=days_after(cut.happened_at, last_known(record)),
+        now_day=known_day(record),
         recipe=drying_recipe(batch, cut.happened_at, gel.extent if gel else None),
         bars=bars,
         target=None,
@@ -191,12 +201,14 @@ class Experience:
     def of(cls, workshop: Workshop) -> "Experience":
         loaves = Loaf.objects.exclude(cut=None).order_by("-batch__poured_at")[:PAST_LOAVES]
         past = [Record(loaf) for loaf in reversed(with_facts(loaves))]
-        cuts, bars = [], []
+        cuts: list[tuple[datetime, str, cutting.PastCut]] = []
+        bars: list[tuple[datetime, str, drying.PastBar]] = []
         for record in past:
-            if cut := past_cut(record, workshop):
-                cuts.append((record.cut.happened_at, str(record.loaf.pk), cut))
-            if record.cut:
-                bars.extend((last_known(record), str(record.loaf.pk), bar) for bar in past_bars(record, workshop))
+            if not record.cut:
+                continue
+            if told := past_cut(record, workshop):
+                cuts.append((record.cut.happened_at, str(record.loaf.pk), told))
+            bars.extend((last_known(record), str(record.loaf.pk), bar) for bar in past_bars(record, workshop))
         return cls(tuple(cuts), tuple(bars))
 
     def cuts_before(self, moment: datetime, loaf: Loaf | None = None) -> tuple[cutting.PastCut, ...]:
@@ -210,5 +222,3 @@ class Experience:
 
 def start_of_day(moment: datetime, workshop: Workshop) -> datetime:
     return timezone.localtime(moment, workshop.zone).replace(hour=0, minute=0, second=0, microsecond=0)
-
-

@@ -1,7 +1,6 @@
 """What was seen and done to a loaf. Facts are added, never changed: a correction points at what it corrects."""
 
 import uuid
-from typing import Self
 
 from django.db import models
 from django.utils import timezone
@@ -9,12 +8,6 @@ from django.utils import timezone
 from curelog import units
 from curelog.models.loaves import Loaf
 from curelog.models.people import Person
-
-
-class FactQuerySet(models.QuerySet["Fact"]):
-    def standing(self) -> Self:
-        """Facts that nobody has corrected or withdrawn."""
-        return self.filter(corrections=None, withdrawn="")
 
 
 class Fact(models.Model):
@@ -26,12 +19,18 @@ class Fact(models.Model):
     received_at = models.DateTimeField(default=timezone.now)
     by = models.ForeignKey(Person, null=True, on_delete=models.SET_NULL, related_name="+")
     origin = models.CharField(max_length=20, default="page")
-    misplaced = models.CharField(max_length=120, blank=True, help_text="Why the loaf's stage did not allow it.")
-    corrects = models.ForeignKey("self", null=True, blank=True, on_delete=models.CASCADE, related_name="corrections")
-    withdrawn = models.CharField(max_length=200, blank=True, help_text="Set on the fact that withdraws: the reason.")
+    misplaced = models.CharField(
+        max_length=120, blank=True, help_text="Why the loaf's stage did not allow it."
+    )
+    corrects = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.CASCADE, related_name="corrections"
+    )
+    withdrawn = models.CharField(
+        max_length=200, blank=True, help_text="Set on the fact that withdraws: the reason."
+    )
     note = models.TextField(blank=True)
 
-    objects = FactQuerySet.as_manager()
+    corrects_id: uuid.UUID | None  # made by Django for each concrete kind
 
     class Meta:
         abstract = True

@@ -8,14 +8,14 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from django.core.cache import cache
-from django.db.models import Count, Max
+from django.db.models import Count, Max, QuerySet
 
 from curelog.domain import cutting, drying, lifecycle
 from curelog.domain.cure_summary import CureSummary, summary
 from curelog.models import evidence
 from curelog.models.facts import FACT_KINDS, Finish, Weighing
 from curelog.models.loaves import Loaf
-from curelog.models.record import Record, with_facts
+from curelog.models.record import Record, standing, with_facts
 from curelog.models.workshop import Workshop
 
 T = TypeVar("T")
@@ -57,7 +57,8 @@ class Outlook:
     def question(self) -> drying.DryingQuestion | None:
         if not self.record.cut:
             return None
-        # What other loaves told since the last weighing waits for the next one: a date moves only when a bar was weighed.
+        # What other loaves told since the last weighing waits for the next one:
+        # a date moves only when a bar was weighed.
         known_until = evidence.start_of_day(evidence.last_known(self.record), self.workshop)
         past = self.experience.bars_before(known_until, self.loaf)
         return evidence.drying_question(self.record, self.workshop, past)
@@ -75,7 +76,7 @@ class Outlook:
 
     @property
     def cure_day(self) -> float | None:
-        return evidence.days_after(self.record.cut.happened_at, self.now) if self.record.cut else None
+        return evidence.days_after(self.record.cut_at, self.now) if self.record.cut else None
 
     @cached_property
     def standing(self) -> lifecycle.Standing:
@@ -103,13 +104,15 @@ class Outlook:
 def facts_mark() -> tuple[object, ...]:
     """Changes whenever a fact is added or erased. Cheap, and never wrong: facts are not changed."""
     return tuple(
-        tuple(kind._default_manager.aggregate(Count("pk"), Max("received_at")).values()) for kind in FACT_KINDS
+        tuple(kind._default_manager.aggregate(Count("pk"), Max("received_at")).values())
+        for kind in FACT_KINDS
     )
 
 
 def outlooks(loaves: Iterable[Loaf], workshop: Workshop, now: datetime) -> list[Outlook]:
     experience = remembered(
-        ("experience", facts_mark(), workshop.room_c, workshop.room_rh), lambda: evidence.Experience.of(workshop)
+        ("experience", facts_mark(), workshop.room_c, workshop.room_rh),
+        lambda: evidence.Experience.of(workshop),
     )
     return [Outlook(Record(loaf), workshop, now, experience) for loaf in loaves]
 
@@ -119,7 +122,6 @@ def outlook(loaf: Loaf, workshop: Workshop, now: datetime) -> Outlook:
     return outlooks([loaf], workshop, now)[0]
 
 
-def active() -> Any:
+def active() -> QuerySet[Loaf]:
     """Loaves that still want looking after."""
-    finished = Finish.objects.filter(withdrawn="", corrections=None).values("loaf")
-    return with_facts(Loaf.objects.exclude(pk__in=finished))
+    return with_facts(Loaf.objects.exclude(pk__in=standing(Finish).values("loaf")))

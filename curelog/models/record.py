@@ -1,6 +1,7 @@
 """All facts about a loaf, sorted out: what stands, what was corrected, in which order."""
 
 from collections.abc import Iterable
+from datetime import datetime
 from functools import cached_property
 from typing import TypeVar
 
@@ -11,6 +12,11 @@ from curelog.models.loaves import Loaf
 
 F = TypeVar("F", bound=Fact)
 EXTRAS = {Weighing: ("bars",), Handling: ("bars",), Photo: ("bar",), Answer: ("answers",)}
+
+
+def standing(kind: type[F]) -> "QuerySet[F]":
+    """Facts of a kind that nobody has corrected or withdrawn, for a query; a Record does the same in memory."""
+    return kind._default_manager.filter(corrections=None, withdrawn="")
 
 
 def with_facts(loaves: QuerySet[Loaf]) -> QuerySet[Loaf]:
@@ -68,6 +74,12 @@ class Record:
     def cut(self) -> Cut | None:
         """The first received counts; a second one stays in sight in the history."""
         return min(self.standing(Cut), key=lambda cut: cut.received_at, default=None)
+
+    @property
+    def cut_at(self) -> datetime:
+        """Day 0 of the cure. Only to be asked of a loaf that is cut."""
+        assert self.cut
+        return self.cut.happened_at
 
     @cached_property
     def open_fails(self) -> list[Check]:

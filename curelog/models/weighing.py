@@ -49,7 +49,11 @@ def known_of(seen: Outlook) -> Callable[[Sequence[Bar]], WeightContext]:
         keys = {bar.pk for bar in bars}
         on_scale = [last[key].weight_g for key in keys if key in last]
         complete = len(on_scale) == len(keys)
-        others = {str(bar.number): last[bar.pk].weight_g for bar in seen.loaf.bars.all() if bar.pk in last.keys() - keys}
+        others = {
+            str(bar.number): last[bar.pk].weight_g
+            for bar in seen.loaf.bars.all()
+            if bar.pk in last.keys() - keys
+        }
         return WeightContext(
             last_g=sum(on_scale) if complete else None,
             expected=together(seen, bars),
@@ -72,5 +76,5 @@ def least(seen: Outlook, last_g: float) -> float | None:
     """The water ceiling for these bars: what the mean bar could at least weigh, in proportion."""
     if not isinstance(seen.forecast, drying.CureForecast):
         return None
-    now_g = seen.forecast.weight_at(evidence.days_after(seen.record.cut.happened_at, evidence.last_known(seen.record)))  # type: ignore[union-attr]
-    return last_g * seen.forecast.ceiling_g / now_g.p50
+    known_g = seen.forecast.weight_at(evidence.known_day(seen.record)).p50
+    return last_g * seen.forecast.ceiling_g / known_g

@@ -32,7 +32,7 @@ def told(moment: datetime | None, up: bool) -> str:
         return "–"
     now = timezone.localtime()
     shown = rounded(timezone.localtime(moment), step_for(moment - now), up)
-    if abs(shown - now) > timedelta(days=5):
+    if shown - now > timedelta(days=3) or now - shown > timedelta(days=2):
         return day_words(shown.date(), now.date())
     return f"{day_words(shown.date(), now.date())} {shown:%H:%M}"
 

@@ -21,6 +21,15 @@ def mass(context: dict[str, Any], value_g: float | None, digits: int | None = No
 
 
 @register.simple_tag(takes_context=True)
+def scaled(context: dict[str, Any], value_g: float | None, step_g: float) -> str:
+    """A mass with as many digits as the scale shows."""
+    is_fine = step_g < 1
+    return mass(
+        context, value_g, (3 if is_fine else 2) if context["workshop"].mass_unit == "oz" else int(is_fine)
+    )
+
+
+@register.simple_tag(takes_context=True)
 def length(context: dict[str, Any], value_mm: float | None) -> str:
     if value_mm is None:
         return "–"

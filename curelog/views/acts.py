@@ -4,7 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
@@ -17,15 +17,17 @@ from curelog.forms.photo import PhotoForm
 from curelog.forms.weigh import WeighForm
 from curelog.marks import mark
 from curelog.models import Fact
+from curelog.models.evidence import scale_step
 from curelog.models.outlook import Outlook
 from curelog.models.weighing import known_of, weighing_rows
+from curelog.views.access import Request
 from curelog.views.loaf import outlook_of
 
 OWN_TEMPLATE = ("weigh", "cut", "unmould", "check", "photo", "note")
 KIND_CAUTIONS = (("Indicator", safety.INDICATOR), ("pH", safety.PH), ("Zap test", safety.ZAP))
 
 
-def act(request: HttpRequest, key: UUID, act: str) -> HttpResponse:
+def act(request: Request, key: UUID, act: str) -> HttpResponse:
     """GET shows the form, POST keeps the fact. `?corrects=` names the fact that this one replaces."""
     if act not in ACT_FORMS:
         raise Http404
@@ -35,7 +37,9 @@ def act(request: HttpRequest, key: UUID, act: str) -> HttpResponse:
         try:
             kept = form.keep(form.told(request.user))
         except OtherBody:
-            form.add_error(None, "This was kept already, with another content. Look at the history of the loaf.")
+            form.add_error(
+                None, "This was kept already, with another content. Look at the history of the loaf."
+            )
         else:
             say_kept(request, form, kept)
             return redirect(next_page(form, seen))
@@ -44,12 +48,15 @@ def act(request: HttpRequest, key: UUID, act: str) -> HttpResponse:
     return render(request, template, context_of(form, seen), status=status)
 
 
-def form_for(request: HttpRequest, seen: Outlook, act: str) -> ActForm:
+def form_for(request: Request, seen: Outlook, act: str) -> ActForm:
     options: dict[str, Any] = {"workshop": request.workshop, "record": seen.record}
     options["corrects"] = to_correct(request, seen)
     if act == WeighForm.act:
-        chosen = request.GET.getlist("bar") or [bar.pk for bar in seen.loaf.bars.all()[:1]]
-        options |= {"known": known_of(seen), "initial": {"bars": chosen, "scale": request.session.get("scale")}}
+        chosen = request.GET.getlist("bar") or [str(bar.pk) for bar in seen.loaf.bars.all()[:1]]
+        options |= {
+            "known": known_of(seen),
+            "initial": {"bars": chosen, "scale": request.session.get("scale")},
+        }
     data = (request.POST, request.FILES) if request.method == "POST" else ()
     return ACT_FORMS[act](*data, **options)
 
@@ -58,17 +65,18 @@ def context_of(form: ActForm, seen: Outlook) -> dict[str, Any]:
     context: dict[str, Any] = {"form": form, "seen": seen, "loaf": seen.loaf, "mark": mark(seen)}
     if isinstance(form, WeighForm):
         context["rows"] = weighing_rows(seen)
+        context["step"] = scale_step(seen.record)
         context["chosen"] = {str(key) for key in form["bars"].value() or ()}
     context["kind_cautions"] = KIND_CAUTIONS
     return context
 
 
-def to_correct(request: HttpRequest, seen: Outlook) -> Fact | None:
+def to_correct(request: Request, seen: Outlook) -> Fact | None:
     wanted = request.GET.get("corrects")
     return next((fact for fact in seen.record.history if str(fact.pk) == wanted), None) if wanted else None
 
 
-def say_kept(request: HttpRequest, form: ActForm, kept: Fact) -> None:
+def say_kept(request: Request, form: ActForm, kept: Fact) -> None:
     messages.success(request, f"Kept: {kept.words_in(form.workshop.mass_unit)}.", extra_tags="good")
     if kept.misplaced:
         messages.warning(request, f"{kept.misplaced} It is kept and marked.", extra_tags="warn")

@@ -3,7 +3,7 @@
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
@@ -13,13 +13,14 @@ from curelog.forms.cure import AnswerForm
 from curelog.forms.withdraw import WithdrawForm
 from curelog.marks import mark
 from curelog.models import FACT_KINDS, Check
+from curelog.views.access import Request
 from curelog.views.acts import say_kept
 from curelog.views.loaf import outlook_of
 
 KINDS = {str(kind._meta.model_name): kind for kind in FACT_KINDS}
 
 
-def answer(request: HttpRequest, key: UUID) -> HttpResponse:
+def answer(request: Request, key: UUID) -> HttpResponse:
     failed = get_object_or_404(Check, pk=key)
     seen = outlook_of(request, failed.loaf_id)
     data = (request.POST,) if request.method == "POST" else ()
@@ -31,7 +32,7 @@ def answer(request: HttpRequest, key: UUID) -> HttpResponse:
     return render(request, "acts/answer.html", context, status=422 if data else 200)
 
 
-def withdraw(request: HttpRequest, kind: str, key: UUID) -> HttpResponse:
+def withdraw(request: Request, kind: str, key: UUID) -> HttpResponse:
     if kind not in KINDS:
         raise Http404
     fact = get_object_or_404(KINDS[kind], pk=key)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -18,6 +18,7 @@ from curelog.marks import mark
 from curelog.models import Fact, Loaf, Photo
 from curelog.models.outlook import Outlook, outlook
 from curelog.models.record import with_facts
+from curelog.views.access import Request
 
 PRIMARY = {
     Stage.MOULD: ("firmness", "Finger check"),
@@ -35,12 +36,12 @@ class HistoryLine:
     correct_url: str
 
 
-def outlook_of(request: HttpRequest, key: UUID) -> Outlook:
+def outlook_of(request: Request, key: UUID) -> Outlook:
     loaf = get_object_or_404(with_facts(Loaf.objects.all()), pk=key)
     return outlook(loaf, request.workshop, timezone.now())
 
 
-def loaf(request: HttpRequest, key: UUID) -> HttpResponse:
+def loaf(request: Request, key: UUID) -> HttpResponse:
     seen = outlook_of(request, key)
     primary = primary_act(seen)
     context = {

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -13,6 +13,7 @@ from curelog.marks import LoafMark, mark
 from curelog.models import Recipe
 from curelog.models.outlook import Outlook, active, outlooks
 from curelog.templatetags.moments import clock_by, clock_from, lasted, on_day
+from curelog.views.access import Request
 
 ACT_OF = {Need.CUT_NOW: "cut", Need.PAST_CUT_BY: "cut", Need.CHECK_FIRMNESS: "firmness", Need.WEIGH: "weigh"}
 TONE_OF = {Need.CUT_NOW: "warn", Need.PAST_CUT_BY: "bad", Need.HELD_BACK: "bad", Need.READY: "good"}
@@ -40,7 +41,8 @@ def need_words(seen: Outlook, need: Need) -> str:
         again = seen.summary.next_weighing if seen.summary else None
         return again.words if again else "Weigh a test bar"
     if need is Need.HELD_BACK:
-        return f"Held back: {', '.join(check.get_kind_display().lower() for check in seen.record.open_fails)} failed"
+        failed = [check.get_kind_display().lower() for check in seen.record.open_fails]
+        return f"Held back: {', '.join(failed)} failed"
     return f"Ready: settled, old enough since {on_day(standing.old_enough)}"
 
 
@@ -63,7 +65,7 @@ def coming(seen: Outlook) -> Item | None:
     return None
 
 
-def today(request: HttpRequest) -> HttpResponse:
+def today(request: Request) -> HttpResponse:
     all_seen = outlooks(active(), request.workshop, timezone.now())
     wanting = [(need, seen) for seen in all_seen for need in seen.standing.needs[:1]]
     wanting.sort(key=lambda pair: (pair[0], _urgency(pair[1])))

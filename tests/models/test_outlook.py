@@ -3,6 +3,7 @@ from datetime import date, timedelta
 import pytest
 
 from curelog.actions import cure, mould
+from curelog.actions.withdraw import withdraw
 from curelog.domain.lifecycle import Need, Stage
 from curelog.models import Bar, Loaf, Workshop
 from curelog.models.outlook import Outlook, outlook
@@ -26,7 +27,8 @@ def test_a_fresh_pour_is_in_the_mould_and_has_cut_times_in_order() -> None:
 def test_an_oven_gelled_loaf_forgotten_for_a_week_is_past_its_cut_by() -> None:
     standing = seen(make_loaf(), 7).standing
     assert standing.needs[0] is Need.PAST_CUT_BY
-    assert standing.past_cut_by and standing.past_cut_by > timedelta(days=4)
+    assert standing.past_cut_by
+    assert standing.past_cut_by > timedelta(days=4)
 
 
 def test_a_hard_finger_check_moves_cut_by_earlier_at_once() -> None:
@@ -34,13 +36,12 @@ def test_a_hard_finger_check_moves_cut_by_earlier_at_once() -> None:
     before = seen(loaf, 0.5).standing.cut_times
     mould.check_firmness(loaf, told(10), "hard")
     after = seen(Loaf.objects.get(), 0.5).standing.cut_times
-    assert before and after
+    assert before
+    assert after
     assert after.cut_by < before.cut_by
 
 
 def test_a_withdrawn_check_no_longer_counts() -> None:
-    from curelog.actions.withdraw import withdraw
-
     loaf = make_loaf()
     before = seen(loaf, 0.5).standing.cut_times
     check = mould.check_firmness(loaf, told(10), "hard")
@@ -51,7 +52,8 @@ def test_a_withdrawn_check_no_longer_counts() -> None:
 def test_bars_get_a_forecast_from_the_cut_on_and_it_says_likely_before_safe() -> None:
     standing = seen(make_cut_loaf(), 2).standing
     assert standing.stage is Stage.CURING
-    assert standing.settled_likely and standing.settled_safe
+    assert standing.settled_likely
+    assert standing.settled_safe
     assert date(2026, 2, 10) <= standing.settled_likely <= standing.settled_safe
 
 
@@ -81,5 +83,6 @@ def test_a_tray_weighing_counts_for_the_named_bars() -> None:
     loaf = make_cut_loaf()
     cure.weigh(loaf, told(24 * 15), list(Bar.objects.all()), 252.0)
     found = seen(Loaf.objects.get(), 16)
-    assert found.question and len(found.question.trays) == 1
+    assert found.question
+    assert len(found.question.trays) == 1
     assert found.question.trays[0].bars == ("2", "5")
