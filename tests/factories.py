@@ -16,7 +16,9 @@ def told(hours: float = 0.0, by: Person | None = None, note: str = "") -> Told:
     return Told(uuid4(), START + timedelta(hours=hours), by, note=note)
 
 
-def make_recipe(name: str = "Lard and coconut", fats: dict[str, float] | None = None, **fields: object) -> Recipe:
+def make_recipe(
+    name: str = "Lard and coconut", fats: dict[str, float] | None = None, **fields: object
+) -> Recipe:
     recipe = Recipe.objects.create(name=name, **fields)
     for key, mass_g in (fats or {"lard": 700.0, "coconut": 300.0}).items():
         RecipeFat.objects.create(recipe=recipe, key=key, mass_g=mass_g)
@@ -27,21 +29,37 @@ def make_mould() -> Mould:
     return Mould.objects.get_or_create(name="Long", length_mm=260, width_mm=85, height_mm=65)[0]
 
 
-def make_loaf(recipe: Recipe | None = None, number: str = "26-001", hours: float = 0.0, heat: str = "oven") -> Loaf:
+def make_loaf(
+    recipe: Recipe | None = None, number: str = "26-001", hours: float = 0.0, heat: str = "oven"
+) -> Loaf:
     recipe = recipe or make_recipe()
     sums = recipe.sums
     weighed = Weighed([part.mass_g for part in recipe.fats.all()], sums.naoh_g, sums.koh_g, sums.water_g)
     batch = pour(
-        recipe, told(hours), number, weighed, Circumstances(heat=heat), [Filling(make_mould())], Workshop.current()
+        recipe,
+        told(hours),
+        number,
+        weighed,
+        Circumstances(heat=heat),
+        [Filling(make_mould())],
+        Workshop.current(),
     )
     return batch.loaves.get()
 
 
-def make_cut_loaf(number: str = "26-001", hours: float = 0.0, weights_g: dict[int, float] | None = None) -> Loaf:
+def make_cut_loaf(
+    number: str = "26-001", hours: float = 0.0, weights_g: dict[int, float] | None = None
+) -> Loaf:
     loaf = make_loaf(number=number, hours=hours)
     mould.unmould(loaf, told(hours + 23), "firm")
     bars = CutBars(10, 85, 65, 25)
-    cut(loaf, told(hours + 24), "clean", bars, weights_g={2: 140.0, 5: 139.0} if weights_g is None else weights_g)
+    cut(
+        loaf,
+        told(hours + 24),
+        "clean",
+        bars,
+        weights_g={2: 140.0, 5: 139.0} if weights_g is None else weights_g,
+    )
     return loaf
 
 

@@ -1,6 +1,6 @@
 """Is this weight believable? Questions in words, never a refusal: weather, hands and scales do odd things."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from curelog.domain.quantiles import Quantiles
@@ -22,8 +22,17 @@ class WeightContext:
     step_g: float = 1.0
 
 
-def questions(weight_g: float, known: WeightContext) -> tuple[str, ...]:
-    """Why the weight wants a second look; empty when it does not. The likeliest slip comes first."""
+def in_grams(weight_g: float) -> str:
+    return f"{weight_g:.4g} g"
+
+
+def questions(
+    weight_g: float, known: WeightContext, shown: Callable[[float], str] = in_grams
+) -> tuple[str, ...]:
+    """Why the weight wants a second look; empty when it does not. The likeliest slip comes first.
+
+    `shown` writes a mass in the maker's unit.
+    """
     if weight_g <= 0:
         return ("Nothing on the scale?",)
     if known.last_g is None:
@@ -34,11 +43,15 @@ def questions(weight_g: float, known: WeightContext) -> tuple[str, ...]:
         return ()
     asked = [*_unit(weight_g, low_g, high_g), *_other_bar(weight_g, known, slack_g)]
     if weight_g > known.last_g + slack_g:
-        asked.append(f"That is {weight_g - known.last_g:.3g} g more than last time. Was the tray tared, is it this bar?")
+        more = shown(weight_g - known.last_g)
+        asked.append(f"That is {more} more than last time. Was the tray tared, is it this bar?")
     elif known.least_g is not None and weight_g < known.least_g:
-        asked.append("That is less than would be left if all its water were gone. Planed, chipped, or another bar?")
+        asked.append(
+            "That is less than would be left if all its water were gone. Planed, chipped, or another bar?"
+        )
     elif not asked:
-        asked.append(f"Expected was {low_g:.4g} to {high_g:.4g} g. Is it the right bar, and the scale at zero?")
+        expected = f"{shown(low_g)} to {shown(high_g)}"
+        asked.append(f"Expected was {expected}. Is it the right bar, and the scale at zero?")
     return tuple(asked)
 
 

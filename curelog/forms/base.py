@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 from django import forms
 from django.utils import timezone
 
+from curelog import units
 from curelog.actions.keeping import Told
 from curelog.forms.fields import MomentField, NumberField
 from curelog.models import Fact, Loaf, Person, Workshop
@@ -23,6 +24,11 @@ class WorkshopForm(forms.Form):
         self.workshop = workshop
         for field in self.fields.values():
             self.measure(field)
+
+    def shown_mass(self, value_g: float) -> str:
+        """To a tenth of a gram, or a hundredth of an ounce."""
+        unit = self.workshop.mass_unit
+        return f"{units.plain(units.from_grams(value_g, unit), 2 if unit == 'oz' else 1)} {unit}"
 
     def measure(self, field: forms.Field) -> None:
         if isinstance(field, NumberField):

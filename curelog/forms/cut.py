@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from curelog import safety, units
+from curelog import safety
 from curelog.actions.cut import CutBars, cut
 from curelog.actions.keeping import Told
 from curelog.domain.mass_balance import MassBalance, balance
@@ -100,13 +100,10 @@ class CutForm(QuestionedForm):
         """ "12 g are missing of 1480 g poured." Empty when nothing was weighed."""
         if not self.balance:
             return ""
-        unit = self.workshop.mass_unit
-        digits = 1 if unit == "oz" else 0
-        missing = units.plain(units.from_grams(abs(self.balance.missing_g), unit), digits)
-        poured = units.plain(units.from_grams(self.balance.poured_g, unit), digits)
+        missing, poured = self.shown_mass(abs(self.balance.missing_g)), self.shown_mass(self.balance.poured_g)
         if self.balance.missing_g < 0:
-            return f"The bars come to {missing} {unit} more than the {poured} {unit} poured."
-        return f"{missing} {unit} are missing of {poured} {unit} poured."
+            return f"The bars come to {missing} more than the {poured} poured."
+        return f"{missing} are missing of {poured} poured."
 
     def keep(self, told: Told) -> Fact:
         data = self.cleaned_data

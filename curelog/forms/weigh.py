@@ -42,7 +42,7 @@ class WeighForm(QuestionedForm, BarsForm):
     def ask(self, data: dict[str, Any]) -> tuple[str, tuple[str, ...]]:
         if data["new_bar"]:
             return "weight_g", ()
-        return "weight_g", questions(data["weight_g"], self.known(list(data["bars"])))
+        return "weight_g", questions(data["weight_g"], self.known(list(data["bars"])), self.shown_mass)
 
     def next_bar(self) -> Bar | None:
         """The bar after the one just weighed, until all of the loaf have had their turn."""
