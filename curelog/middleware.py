@@ -37,8 +37,8 @@ class SignInMiddleware(auth.LoginRequiredMiddleware):
         return HttpResponseClientRedirect(redirect_to_login(page).url)
 
 
-# The camera for cut faces, Bluetooth for scales; nothing here asks for the others.
-PERMISSIONS_POLICY = "camera=(self), bluetooth=(self), geolocation=(), microphone=(), payment=(), usb=()"
+# The camera is for cut faces; nothing here asks for the others.
+PERMISSIONS_POLICY = "camera=(self), geolocation=(), microphone=(), payment=(), usb=()"
 
 
 class PageHeadersMiddleware:

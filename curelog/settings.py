@@ -70,7 +70,11 @@ TEMPLATES = [
                 "curelog.middleware.workshop_context",
                 "curelog.places.places",
             ],
-            "builtins": ["curelog.templatetags.units", "curelog.templatetags.moments", "django_htmx.templatetags.django_htmx"],
+            "builtins": [
+                "curelog.templatetags.units",
+                "curelog.templatetags.moments",
+                "django_htmx.templatetags.django_htmx",
+            ],
         },
     }
 ]
@@ -178,4 +182,6 @@ LOGGING = {
     "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # A form with a mistake or a page not found is no fault of the server.
+    "loggers": {"django.request": {"level": "ERROR"}},
 }

@@ -12,6 +12,7 @@ class NumberField(forms.FloatField):
     """A number typed with either decimal mark; shown with the numeric keypad."""
 
     unit = ""
+    sign = ""
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
@@ -21,6 +22,9 @@ class NumberField(forms.FloatField):
         if isinstance(value, str):
             value = value.strip().replace(",", ".").replace(" ", "")
         return super().to_python(value)
+
+    def prepare_value(self, value: Any) -> Any:
+        return units.plain(value, 4) if isinstance(value, float) else value
 
     def in_unit_of(self, workshop: Workshop) -> None:
         """Called by the form; a plain number has no unit."""
@@ -82,6 +86,8 @@ class LengthField(MeasuredField):
 
 
 class TemperatureField(MeasuredField):
+    sign = "°"
+
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**{"min_value": -50, "max_value": 400} | kwargs)
 

@@ -46,18 +46,18 @@ class WorkshopSettingsForm(WorkshopForm):
     quiet_from = clock_field("Quiet from")
     quiet_until = clock_field("Quiet until")
     mass_unit = buttons("Weights in", Workshop.Mass.choices)
-    length_unit = buttons("Lengths in", Workshop.Length.choices)
+    length_unit = buttons("Lengths in", [("mm", "mm"), ("in", "inches")])
     temperature_unit = buttons("Temperatures in", Workshop.Temperature.choices)
     room_c = TemperatureField(label="Temperature")
     room_rh = NumberField(label="Humidity", min_value=5, max_value=95)
     settled_pct = NumberField(label="Loses less than", min_value=0.1, max_value=20)
-    settled_days = CountField(label="Within (days)", min_value=7, max_value=120)
+    settled_days = CountField(label="Within", min_value=7, max_value=120)
 
     def __init__(self, *args: Any, workshop: Workshop, **kwargs: Any) -> None:
         initial = {name: getattr(workshop, name) for name in self.base_fields}
         super().__init__(*args, workshop=workshop, initial=initial, **kwargs)
-        for name in ("room_rh", "settled_pct"):
-            self.fields[name].unit = "%"  # type: ignore[attr-defined]
+        for name, unit in (("room_rh", "%"), ("settled_pct", "%"), ("settled_days", "days")):
+            self.fields[name].unit = unit  # type: ignore[attr-defined]
 
     def clean_room_c(self) -> float:
         """A number in the other unit than the one shown is the likely slip."""
