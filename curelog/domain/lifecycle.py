@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 from enum import IntEnum, StrEnum
-from math import ceil
+from math import ceil, sqrt
 
 from curelog.domain.cutting import CutWindow
 from curelog.domain.quantiles import Quantiles
@@ -67,10 +67,13 @@ class CutTimes:
         def after(hours: float) -> datetime:
             return poured_at + timedelta(hours=hours)
 
-        check_from, cut_from = after(window.opens.p10), after(window.opens.p50)
-        # With great doubt the careful end of "cut by" can fall before "cut from": then the earlier one tells both.
-        cut_by = max(after(window.closes.p10), check_from)
-        return cls(check_from, min(cut_from, cut_by), cut_by, max(after(window.closes.p50), cut_by))
+        opens, closes = window.opens, window.closes
+        cut_by = closes.p10
+        if cut_by <= opens.p50:
+            # So much doubt that it may be too hard before it is likely firm: half-way (in log time) between likely
+            # firm and likely too hard is the best that can be said, until a finger check narrows it down.
+            cut_by = sqrt(opens.p50 * closes.p50)
+        return cls(after(opens.p10), after(opens.p50), after(cut_by), after(max(closes.p50, cut_by)))
 
 
 @dataclass(frozen=True, slots=True)

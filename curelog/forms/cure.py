@@ -11,7 +11,7 @@ from curelog.forms.fields import MassField
 from curelog.models import Bar, Check, Fact, Finish, Handling
 
 
-class BarsField(forms.ModelMultipleChoiceField[Bar]):
+class BarsField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # generic in the stubs only
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(queryset=Bar.objects.none(), widget=forms.CheckboxSelectMultiple, **kwargs)
 

@@ -7,7 +7,7 @@ from curelog.domain import drying
 from curelog.domain.quantiles import Quantiles
 from curelog.domain.questioning import WeightContext
 from curelog.models import evidence
-from curelog.models.facts import Bar, Weighing
+from curelog.models.facts import Bar, Fact, Weighing
 from curelog.models.outlook import Outlook
 
 
@@ -20,10 +20,12 @@ class WeighingRow:
     expected: Quantiles | None
 
 
-def last_weights(seen: Outlook) -> dict[int, Weighing]:
-    """By bar key, the latest standing weight of the bar alone."""
+def last_weights(seen: Outlook, apart_from: Fact | None = None) -> dict[int, Weighing]:
+    """By bar key, the latest standing weight of the bar alone; `apart_from` one that is being corrected."""
     found = {}
     for weighing in seen.record.standing(Weighing):
+        if weighing == apart_from:
+            continue
         bars = list(weighing.bars.all())
         if len(bars) == 1:
             found[bars[0].pk] = weighing
@@ -41,9 +43,9 @@ def weighing_rows(seen: Outlook) -> list[WeighingRow]:
     return [WeighingRow(bar, last.get(bar.pk), expected(seen, bar)) for bar in seen.loaf.bars.all()]
 
 
-def known_of(seen: Outlook) -> Callable[[Sequence[Bar]], WeightContext]:
+def known_of(seen: Outlook, corrects: Fact | None = None) -> Callable[[Sequence[Bar]], WeightContext]:
     """What is known of the bars that lie on the scale together."""
-    last = last_weights(seen)
+    last = last_weights(seen, apart_from=corrects)
 
     def known(bars: Sequence[Bar]) -> WeightContext:
         keys = {bar.pk for bar in bars}

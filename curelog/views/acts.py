@@ -54,7 +54,7 @@ def form_for(request: Request, seen: Outlook, act: str) -> ActForm:
     if act == WeighForm.act:
         chosen = request.GET.getlist("bar") or [str(bar.pk) for bar in seen.loaf.bars.all()[:1]]
         options |= {
-            "known": known_of(seen),
+            "known": known_of(seen, options["corrects"]),
             "initial": {"bars": chosen, "scale": request.session.get("scale")},
         }
     data = (request.POST, request.FILES) if request.method == "POST" else ()
