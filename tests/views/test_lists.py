@@ -26,7 +26,8 @@ def queries(look: Callable[[], object]) -> int:
 def test_today_sorts_by_what_is_lost_by_waiting(owner_client: Client) -> None:
     recipe = make_recipe()
     make_loaf(recipe, "26-101", hours=0)
-    make_loaf(recipe, "26-102", hours=7 * 24 - 13)
+    firm = make_loaf(recipe, "26-102", hours=7 * 24 - 18)
+    mould.check_firmness(firm, told(7 * 24 - 0.5), "firm")
     held = make_cut_loaf("26-103")
     cure.check(held, told(60), "smell", "fail")
     with time_machine.travel(START + timedelta(days=7)):
