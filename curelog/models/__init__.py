@@ -18,6 +18,7 @@ from curelog.models.facts import (
 )
 from curelog.models.loaves import Batch, BatchAdditive, BatchFat, Heat, Loaf
 from curelog.models.people import Invitation, Person
+from curelog.models.receipts import Receipt
 from curelog.models.recipes import AdditiveRole, OwnFat, Recipe, RecipeAdditive, RecipeFat
 from curelog.models.workshop import Mould, Scale, Workshop
 
@@ -46,6 +47,7 @@ __all__ = [
     "OwnFat",
     "Person",
     "Photo",
+    "Receipt",
     "Recipe",
     "RecipeAdditive",
     "RecipeFat",
