@@ -1,15 +1,23 @@
 """The pour: the recipe's amounts, as really weighed, become a batch and its loaves."""
 
+import re
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, fields
-from datetime import datetime
+from dataclasses import asdict, dataclass, fields, replace
+from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID, uuid5
 
-from django.db import transaction
+from django.db import IntegrityError, models, transaction
 
-from curelog.actions.keeping import Told
+from curelog.actions.keeping import OtherBody, Told
 from curelog.domain.fats import Fat
+from curelog.domain.mixture import Superfat, superfat_as_weighed
 from curelog.models import Batch, BatchAdditive, BatchFat, Loaf, Mould, Recipe, Workshop
+
+MOST_LOAVES = 26  # a letter each
+# A second tap on "poured now" is a little later than the first and still tells of the same pour.
+SAME_MOMENT = timedelta(minutes=5)
+NOT_COMPARED = {"id", "batch", "facts", "recipe", "received_at", "by", "poured_at"}
 
 
 @dataclass(frozen=True)
@@ -25,6 +33,10 @@ class Weighed:
     additive_lots: Sequence[str] = ()
     lye_lot: str = ""
 
+    @property
+    def poured_g(self) -> float:
+        return sum(self.fats_g) + self.naoh_g + self.koh_g + self.water_g + sum(self.additives_g)
+
 
 @dataclass(frozen=True)
 class Filling:
@@ -32,6 +44,10 @@ class Filling:
 
     mould: Mould | None
     mass_g: float | None = None
+
+    @property
+    def volume_ml(self) -> float:
+        return self.mould.volume_ml if self.mould else 1.0
 
 
 @dataclass(frozen=True)
@@ -43,15 +59,46 @@ class Circumstances:
     room_c: float | None = None
 
 
+class NumberTaken(Exception):
+    """Another batch has this number. Nothing was kept."""
+
+
+@dataclass
+class Pot:
+    """A batch with its parts before, or after, they are stored."""
+
+    batch: Batch
+    parts: Sequence[models.Model]
+
+    @property
+    def content(self) -> list[tuple[Any, ...]]:
+        """What was typed, without who sent it and when it came."""
+        return [_values(row) for row in (self.batch, *self.parts)]
+
+    @classmethod
+    def stored(cls, batch: Batch) -> "Pot":
+        return cls(batch, [*batch.fats.all(), *batch.additives.all(), *batch.loaves.order_by("letter")])
+
+    def store(self) -> None:
+        self.batch.save(force_insert=True)
+        for row in self.parts:
+            row.save(force_insert=True)
+
+
+def _values(row: models.Model) -> tuple[Any, ...]:
+    return tuple(
+        getattr(row, field.attname) for field in row._meta.concrete_fields if field.name not in NOT_COMPARED
+    )
+
+
 def next_number(poured_at: datetime) -> str:
-    """Two digits of the year, a dash, and the count within the year: "26-014"."""
+    """Two digits of the year on the given clock, a dash, and the count within the year: "26-014"."""
     year = f"{poured_at:%y}"
     taken = Batch.objects.filter(number__startswith=f"{year}-").values_list("number", flat=True)
-    counts = [int(digits) for number in taken if (digits := number.split("-", 1)[1][:3]).isdigit()]
+    counts = [int(found[1]) for number in taken if (found := re.match(r"\d\d-(\d+)", number, re.ASCII))]
     return f"{year}-{max(counts, default=0) + 1:03d}"
 
 
-@transaction.atomic
 def pour(
     recipe: Recipe,
     told: Told,
@@ -61,11 +108,43 @@ def pour(
     fillings: Sequence[Filling],
     workshop: Workshop,
 ) -> Batch:
-    """Copies the recipe into a batch. The same key again gives the stored batch back."""
-    known = Batch.objects.filter(pk=told.key).first()
-    if known:
-        return known
-    batch = Batch.objects.create(
+    """Copies the recipe into a batch. The same key and content again gives the stored batch back.
+
+    Raises OtherBody for a known key with other content and NumberTaken for a number that another batch has.
+    """
+    batch = _batch(recipe, told, number, weighed, circumstances, workshop)
+    pot = Pot(batch, [*_ingredients(batch, recipe, weighed), *_loaves(batch, fillings, weighed.poured_g)])
+    try:
+        with transaction.atomic():
+            if known := Batch.objects.filter(pk=told.key).first():
+                return _same(known, pot)
+            pot.store()
+    except IntegrityError as error:
+        # The same key from a second tap at the same instant, or the number.
+        if known := Batch.objects.filter(pk=told.key).first():
+            return _same(known, pot)
+        if Batch.objects.filter(number=number).exists():
+            raise NumberTaken from error
+        raise
+    return batch
+
+
+def _same(known: Batch, pot: Pot) -> Batch:
+    is_same_moment = abs(known.poured_at - pot.batch.poured_at) < SAME_MOMENT
+    if not is_same_moment or Pot.stored(known).content != pot.content:
+        raise OtherBody
+    return known
+
+
+def _batch(
+    recipe: Recipe,
+    told: Told,
+    number: str,
+    weighed: Weighed,
+    circumstances: Circumstances,
+    workshop: Workshop,
+) -> Batch:
+    return Batch(
         id=told.key,
         number=number,
         recipe=recipe,
@@ -73,7 +152,7 @@ def pour(
         poured_at=told.at,
         by=told.by,
         note=told.note,
-        superfat=recipe.superfat,
+        superfat=superfat_of(recipe, weighed).share,
         naoh_g=weighed.naoh_g,
         koh_g=weighed.koh_g,
         water_g=weighed.water_g,
@@ -84,45 +163,66 @@ def pour(
         bar_thickness_mm=recipe.bar_thickness_mm,
         **asdict(circumstances),
     )
-    _copy_ingredients(batch, recipe, weighed)
-    _fill(batch, fillings)
-    return batch
 
 
-def _copy_ingredients(batch: Batch, recipe: Recipe, weighed: Weighed) -> None:
+def superfat_of(recipe: Recipe, weighed: Weighed) -> Superfat:
+    """What the alkali leaves of the fats, both as weighed."""
+    portions = [
+        replace(portion, mass_g=mass_g)
+        for portion, mass_g in zip(recipe.portions, weighed.fats_g, strict=True)
+    ]
+    return superfat_as_weighed(portions, weighed.naoh_g, weighed.koh_g, recipe.alkali)
+
+
+def _ingredients(batch: Batch, recipe: Recipe, weighed: Weighed) -> list[models.Model]:
     fats, additives = list(recipe.fats.all()), list(recipe.additives.all())
     fat_lots = list(weighed.fat_lots) or [""] * len(fats)
     additive_lots = list(weighed.additive_lots) or [""] * len(additives)
-    for part, mass_g, lot in zip(fats, weighed.fats_g, fat_lots, strict=True):
-        BatchFat.objects.create(batch=batch, facts=fat_facts(part.fat), weighed_g=mass_g, lot=lot)
-    for extra, mass_g, lot in zip(additives, weighed.additives_g, additive_lots, strict=True):
-        BatchAdditive.objects.create(
-            batch=batch, name=extra.name, role=extra.role, water_share=extra.water_share, weighed_g=mass_g, lot=lot
-        )
+    return [
+        *(
+            BatchFat(batch=batch, facts=fat_facts(part.fat), weighed_g=mass_g, lot=lot)
+            for part, mass_g, lot in zip(fats, weighed.fats_g, fat_lots, strict=True)
+        ),
+        *(
+            BatchAdditive(
+                batch=batch,
+                name=extra.name,
+                role=extra.role,
+                water_share=extra.water_share,
+                weighed_g=mass_g,
+                lot=lot,
+            )
+            for extra, mass_g, lot in zip(additives, weighed.additives_g, additive_lots, strict=True)
+        ),
+    ]
 
 
 def fat_facts(fat: Fat) -> dict[str, object]:
     """The fat's values as they are today, for keeping with the batch."""
-    return {part.name: getattr(fat, part.name) for part in fields(fat)} | {"fatty_acids": dict(fat.fatty_acids)}
+    return {part.name: getattr(fat, part.name) for part in fields(fat)} | {
+        "fatty_acids": dict(fat.fatty_acids)
+    }
 
 
-def _fill(batch: Batch, fillings: Sequence[Filling]) -> None:
+def _loaves(batch: Batch, fillings: Sequence[Filling], poured_g: float) -> list[models.Model]:
     """One loaf a mould; letters only where there are several."""
-    shares = _shares(fillings, batch.poured_g)
-    letters = [""] if len(fillings) == 1 else "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-    for filling, mass_g, letter in zip(fillings, shares, letters, strict=False):
-        mould = filling.mould
-        size = {side: getattr(mould, side) if mould else None for side in ("length_mm", "width_mm", "height_mm")}
-        cavities = mould.cavities if mould else 0
-        Loaf.objects.create(
-            id=loaf_key(batch.pk, letter),
-            batch=batch,
-            letter=letter,
-            mould=mould,
-            poured_g=mass_g,
-            cavities=cavities,
-            **size,
-        )
+    masses_g = shared_out(fillings, poured_g)
+    letters = [""] if len(fillings) == 1 else "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[: len(fillings)]
+    return [_loaf(batch, *filled) for filled in zip(fillings, masses_g, letters, strict=True)]
+
+
+def _loaf(batch: Batch, filling: Filling, mass_g: float, letter: str) -> Loaf:
+    mould = filling.mould
+    size = {side: getattr(mould, side) if mould else None for side in ("length_mm", "width_mm", "height_mm")}
+    return Loaf(
+        id=loaf_key(batch.pk, letter),
+        batch=batch,
+        letter=letter,
+        mould=mould,
+        poured_g=mass_g,
+        cavities=mould.cavities if mould else 0,
+        **size,
+    )
 
 
 def loaf_key(batch_key: UUID, letter: str) -> UUID:
@@ -130,10 +230,8 @@ def loaf_key(batch_key: UUID, letter: str) -> UUID:
     return uuid5(batch_key, letter)
 
 
-def _shares(fillings: Sequence[Filling], poured_g: float) -> list[float]:
-    open_ml = [f.mould.volume_ml if f.mould else 1.0 for f in fillings if f.mass_g is None]
-    rest_g = poured_g - sum(f.mass_g or 0.0 for f in fillings)
-    return [
-        f.mass_g if f.mass_g is not None else rest_g * (f.mould.volume_ml if f.mould else 1.0) / sum(open_ml)
-        for f in fillings
-    ]
+def shared_out(fillings: Sequence[Filling], poured_g: float) -> list[float]:
+    """Mass of each loaf in g: as told, or what the others leave, by volume."""
+    rest_g = poured_g - sum(filling.mass_g or 0.0 for filling in fillings)
+    open_ml = sum(filling.volume_ml for filling in fillings if filling.mass_g is None)
+    return [rest_g * f.volume_ml / open_ml if f.mass_g is None else f.mass_g for f in fillings]

@@ -23,9 +23,7 @@ class Mixture:
         return batch.work_out(self.fats, self.superfat, self.alkali, self.water, self.additives)
 
     def factor_to_mass(self, batch_g: float) -> float:
-        return batch.scale_to_mass(
-            self.fats, self.superfat, self.alkali, self.water, self.additives, batch_g
-        )
+        return batch.scale_to_mass(self.fats, self.superfat, self.alkali, self.water, self.additives, batch_g)
 
     def mass_for_volume(self, volume_ml: float) -> batch.Estimate:
         return batch.mass_for_volume(

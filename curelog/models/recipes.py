@@ -63,7 +63,9 @@ class Recipe(models.Model):
     naoh_share = models.FloatField(default=1.0)
     naoh_purity = models.FloatField(default=1.0)
     koh_purity = models.FloatField(default=0.9)
-    water_mode = models.CharField(max_length=20, choices=WaterMode.choices, default=WaterMode.LYE_CONCENTRATION)
+    water_mode = models.CharField(
+        max_length=20, choices=WaterMode.choices, default=WaterMode.LYE_CONCENTRATION
+    )
     water_value = models.FloatField(default=0.33)
     least_cure_days = models.PositiveSmallIntegerField(default=28)
     settled_pct = models.FloatField(null=True, blank=True)
@@ -83,6 +85,17 @@ class Recipe(models.Model):
     @cached_property
     def portions(self) -> list[batch.FatPortion]:
         return [batch.FatPortion(part.fat, part.mass_g) for part in self.fats.all()]
+
+    @property
+    def fat_shares(self) -> list[tuple[batch.FatPortion, float]]:
+        """The fats, most of all first, with their shares of all fats."""
+        fats_g = sum(portion.mass_g for portion in self.portions)
+        ordered = sorted(self.portions, key=lambda portion: -portion.mass_g)
+        return [(portion, portion.mass_g / fats_g) for portion in ordered]
+
+    @property
+    def is_poured(self) -> bool:
+        return self.batches.exists()
 
     @property
     def alkali(self) -> batch.Alkali:
