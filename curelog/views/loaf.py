@@ -72,6 +72,7 @@ def words_of(seen: Outlook) -> dict[str, Any]:
     words: dict[str, Any] = {"rule_words": wording.rule_words(batch.settled_pct, batch.settled_days)}
     if seen.window:
         words["window_rests_on"] = wording.window_rests_on(seen.window)
+        words["window_is_vague"] = seen.window.closes.p10 <= seen.window.opens.p50
         words["window_sharpener"] = wording.window_sharpener(seen.window)
         words["hard_loaf_cautions"] = safety.HARD_LOAF
     if isinstance(seen.forecast, CureForecast):
