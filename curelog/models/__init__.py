@@ -19,7 +19,9 @@ from curelog.models.facts import (
 from curelog.models.loaves import Batch, BatchAdditive, BatchFat, Heat, Loaf
 from curelog.models.people import Invitation, Person
 from curelog.models.receipts import Receipt
+from curelog.models.receivers import Delivery, FeedAddress, Receiver
 from curelog.models.recipes import AdditiveRole, OwnFat, Recipe, RecipeAdditive, RecipeFat
+from curelog.models.reminders import Reminder, ReminderKind, ReminderRule, ToReplan
 from curelog.models.workshop import Mould, Scale, Workshop
 
 __all__ = [
@@ -32,7 +34,9 @@ __all__ = [
     "BatchFat",
     "Check",
     "Cut",
+    "Delivery",
     "Fact",
+    "FeedAddress",
     "Feel",
     "Finish",
     "FirmnessCheck",
@@ -48,10 +52,15 @@ __all__ = [
     "Person",
     "Photo",
     "Receipt",
+    "Receiver",
     "Recipe",
     "RecipeAdditive",
     "RecipeFat",
+    "Reminder",
+    "ReminderKind",
+    "ReminderRule",
     "Scale",
+    "ToReplan",
     "Unmoulding",
     "Weighing",
     "Workshop",
