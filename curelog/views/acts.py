@@ -24,7 +24,7 @@ from curelog.views.access import Request
 from curelog.views.loaf import outlook_of
 
 OWN_TEMPLATE = ("weigh", "cut", "unmould", "check", "photo", "note")
-KIND_CAUTIONS = (("Indicator", safety.INDICATOR), ("pH", safety.PH), ("Zap test", safety.ZAP))
+KIND_CAUTIONS = (("indicator", safety.INDICATOR), ("ph", safety.PH), ("zap", safety.ZAP))
 
 
 def act(request: Request, key: UUID, act: str) -> HttpResponse:
@@ -78,13 +78,24 @@ def to_correct(request: Request, seen: Outlook) -> Fact | None:
 
 def say_kept(request: Request, form: ActForm, kept: Fact) -> None:
     messages.success(request, f"Kept: {kept.words_in(form.workshop.mass_unit)}.", extra_tags="good")
+    for words, tone in remarks(form, kept):
+        messages.info(request, words, extra_tags=tone)
+    remember_scale(request, form)
+
+
+def remarks(form: ActForm, kept: Fact) -> list[tuple[str, str]]:
+    """What is to be said about a fact just kept, each with its tone."""
+    said = []
     if kept.misplaced:
-        messages.warning(request, f"{kept.misplaced} It is kept and marked.", extra_tags="warn")
+        said.append((f"{kept.misplaced} It is kept and marked.", "warn"))
     if isinstance(form, CutForm) and form.balance_words:
-        messages.info(request, form.balance_words)
+        said.append((form.balance_words, ""))
     if isinstance(form, PhotoForm):
-        for words in form.refused:
-            messages.error(request, words, extra_tags="bad")
+        said += [(words, "bad") for words in form.refused]
+    return said
+
+
+def remember_scale(request: Request, form: ActForm) -> None:
     if isinstance(form, WeighForm | CutForm) and form.cleaned_data["scale"]:
         request.session["scale"] = form.cleaned_data["scale"].pk
 
