@@ -23,6 +23,13 @@ class Tick:
     at: float
     label: str
 
+    @property
+    def anchor(self) -> str:
+        """For a label under its mark, kept inside the drawing at both ends."""
+        if self.at < LEFT + 10:
+            return "start"
+        return "end" if self.at > WIDTH - 24 else "middle"
+
 
 @dataclass(frozen=True)
 class Point:

@@ -8,6 +8,10 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+def recent(number: int, one: str, many: str) -> str:
+    return f"your last {one}" if number == 1 else f"your last {number} {many}"
+
+
 def listed(parts: list[str]) -> str:
     return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
 
@@ -15,7 +19,7 @@ def listed(parts: list[str]) -> str:
 def window_rests_on(window: cutting.CutWindow) -> str:
     parts = ["the recipe and the room"]
     if window.rests_on.past_cuts:
-        parts.append(f"your last {counted(window.rests_on.past_cuts, 'cut')}")
+        parts.append(recent(window.rests_on.past_cuts, "cut", "cuts"))
     if window.rests_on.checks:
         parts.append(counted(window.rests_on.checks, "finger check"))
     return f"From {listed(parts)}."
@@ -35,7 +39,7 @@ def forecast_rests_on(rests_on: drying.RestsOn) -> str:
         return "From the recipe alone: no bar was weighed yet, so the doubt is wide."
     parts = [counted(rests_on.weighings, "weighing")]
     if rests_on.past_loaves:
-        parts.insert(0, f"your last {counted(rests_on.past_loaves, 'loaf', 'loaves')}")
+        parts.insert(0, recent(rests_on.past_loaves, "loaf", "loaves"))
     return f"From {listed(parts)}."
 
 
