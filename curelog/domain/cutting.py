@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from curelog.domain.cutting_prior import Array, log_opens, log_width
+from curelog.domain.cutting_prior import Array
+from curelog.domain.firming import Pours
 from curelog.domain.firmness import check_likelihood, workshops_after
 from curelog.domain.pour_facts import CutResult, Feel, FirmnessCheck, Gel, Heat, PastCut, PourFacts
 from curelog.domain.quantiles import Spread
@@ -28,7 +29,7 @@ __all__ = [
     "cut_window",
 ]
 
-NEVER_SURE = 0.02  # shared out over the three odds: nothing about soap is certain
+NEVER_SURE = 0.03  # shared out over the three odds: nothing about soap is certain
 LOAF_STEPS = 11
 # Middles of eleven equally likely slices of a logistic deviation: one loaf's own straying.
 LOAF_DEVIATIONS = np.log((np.arange(LOAF_STEPS) + 0.5) / (LOAF_STEPS - np.arange(LOAF_STEPS) - 0.5))
@@ -85,8 +86,9 @@ def cut_window(
 ) -> CutWindow:
     """The window of this loaf, from its pour, its finger checks and the workshop's past cuts."""
     workshops, workshop_weights = workshops_after(history, facts)
-    typical = log_opens([facts], workshops)[0] + workshops["recipe"]
-    width = log_width([facts], workshops)[0] * workshops["own_width"]
+    pour = Pours([facts])
+    typical = pour.log_opens(workshops)[0] + workshops["recipe"]
+    width = pour.log_width(workshops)[0] * workshops["own_width"]
     opens = (typical[:, None] + np.outer(workshops["loaf_noise"], LOAF_DEVIATIONS)).ravel()
     closes = opens + np.repeat(width, LOAF_STEPS)
     weights = np.repeat(workshop_weights, LOAF_STEPS)

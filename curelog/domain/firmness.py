@@ -4,17 +4,22 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from curelog.domain.cutting_prior import PRIORS, Array, Workshops, log_opens, log_width, typical_workshops
+from curelog.domain.cutting_prior import PRIORS, Array, Workshops, typical_workshops
+from curelog.domain.firming import Pours
 from curelog.domain.pour_facts import FirmnessCheck, PastCut, PourFacts
 
 STRAY_RECORD = 0.05  # a mistyped hour, another loaf, another idea of "clean"
-STRAY_HISTORY = 0.1  # that a workshop's records say nothing about its next loaf at all
-CHANCE_RESULT = 1 / 3  # what a stray record gives each of the three results
+# That a workshop's records say nothing about its next loaf. More than we believe, on purpose: it costs sound
+# records little, as they soon outweigh it, and keeps contradictory ones from doing worse than no records.
+STRAY_HISTORY = 0.35
+# Results of a stray record. Few are clean: a real maker's mostly are, and only the others can contradict.
+STRAY_RESULT = {"too_soft": 0.4, "clean": 0.2, "too_hard": 0.4}
 
 STRAY_CHECK = 0.05
 FINGER_ERROR = 0.15  # scale in log hours: fingers differ by about a quarter of the time; our guess
 STICKY_BEFORE = 0.3  # sticky ends this far (in log hours) before a clean cut
 HARD_BEFORE = 0.15  # hard to the finger comes a little before too hard for the wire
+MOST_TELLING = 40
 FAR_RECIPE = 0.25  # share of the fats replaced at which a recipe hardly tells of another any more
 
 
@@ -73,14 +78,22 @@ def opening_bounds(past: PastCut) -> tuple[float, float, float, float]:
     return not_open, is_open, not_closed, closed
 
 
+def _most_telling(cuts: Sequence[PastCut], asked: PourFacts) -> Sequence[PastCut]:
+    """The last ones of the recipes most alike; more add time, not knowledge."""
+    latest_first = list(reversed(cuts))
+    latest_first.sort(key=lambda past: -likeness(past.facts, asked))
+    return latest_first[:MOST_TELLING]
+
+
 class History:
     """Past cuts, arranged so that their likelihood is one sum over a table of loaves by workshops."""
 
     def __init__(self, cuts: Sequence[PastCut], asked: PourFacts):
-        self.pours = [past.facts for past in cuts]
+        self.pours = Pours([past.facts for past in cuts])
         bounds = np.array([opening_bounds(past) for past in cuts])
         self.not_open, self.is_open, self.not_closed, self.closed = np.split(bounds, 4, axis=1)
         self.alike = np.array([[likeness(past.facts, asked)] for past in cuts])
+        self.stray = np.array([[STRAY_RESULT[past.result]] for past in cuts])
         self.unlike_variance = (1 - self.alike**2) * PRIORS["recipe"].doubt ** 2 * 3 / np.pi**2
 
     def log_likelihood(self, workshops: Workshops) -> Array:
@@ -89,13 +102,13 @@ class History:
         As closes = opens + width (in log hours), every sign bounds the loaf's opening hour from a side; what
         is left is the chance of a logistic deviation between two bounds.
         """
-        typical = log_opens(self.pours, workshops) + self.alike * workshops["recipe"]
-        width = log_width(self.pours, workshops)
+        typical = self.pours.log_opens(workshops) + self.alike * workshops["recipe"]
+        width = self.pours.log_width(workshops)
         scale = np.sqrt(workshops["loaf_noise"] ** 2 + self.unlike_variance)
         latest = np.minimum(self.is_open, self.closed - width)
         earliest = np.maximum(self.not_open, self.not_closed - width)
         chance = logistic((latest - typical) / scale) - logistic((earliest - typical) / scale)
-        fits = (1 - STRAY_RECORD) * np.maximum(chance, 0.0) + STRAY_RECORD * CHANCE_RESULT
+        fits = (1 - STRAY_RECORD) * np.maximum(chance, 0.0) + STRAY_RECORD * self.stray
         return np.asarray(np.log(fits).sum(axis=0))
 
 
@@ -126,14 +139,15 @@ def workshops_after(history: Sequence[PastCut], asked: PourFacts) -> tuple[Works
     flat = np.full(len(prior), 1 / len(prior))
     if not history:
         return prior, flat
-    past = History(history, asked)
+    past = History(_most_telling(history, asked), asked)
     workshops, log_weights = prior, past.log_likelihood(prior)
     for _ in range(2):
         weights = np.exp(log_weights - log_weights.max())
         workshops, log_ratio = _focus(workshops, weights / weights.sum())
         log_weights = past.log_likelihood(workshops) + log_ratio
-    stray = STRAY_HISTORY * CHANCE_RESULT ** len(history) * flat
-    telling = (1 - STRAY_HISTORY) * np.exp(log_weights) / len(workshops)
-    weights = np.concatenate([telling, stray])
+    log_telling = np.log((1 - STRAY_HISTORY) / len(prior)) + log_weights
+    log_stray = np.log(STRAY_HISTORY / len(prior)) + np.log(past.stray).sum()
+    log_both = np.concatenate([log_telling, np.full(len(prior), log_stray)])
+    weights = np.exp(log_both - log_both.max())
     both = Workshops(np.vstack([workshops.deviations, prior.deviations]))
     return both, weights / weights.sum()
