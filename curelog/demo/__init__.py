@@ -1,0 +1,1 @@
+"""An invented workshop, built from nothing by a story and a seed. Moments are relative to now."""

@@ -1,0 +1,100 @@
+"""Builds the demo workshop in an empty database."""
+
+import secrets
+from collections.abc import Mapping
+from concurrent.futures import Future
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from uuid import uuid5
+from zoneinfo import available_timezones
+
+import numpy as np
+from django.contrib.auth.hashers import make_password
+from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
+
+from curelog.actions.recipes import write_recipe
+from curelog.actions.settings import add_scale, change_workshop
+from curelog.demo import room
+from curelog.demo.bars import store
+from curelog.demo.recipes import MOULDS, RECIPES
+from curelog.demo.shed import Shed
+from curelog.demo.story import LIVES
+from curelog.demo.telling import NAMESPACE, tell
+from curelog.models import FACT_KINDS, Batch, Mould, Person, Recipe, Workshop
+from curelog.photos import TakenPhoto
+
+SEED = 20
+WORKSHOP = "The Brindlecote Shed"
+
+
+@dataclass(frozen=True)
+class SignIn:
+    username: str
+    password: str
+    role: str
+
+
+@transaction.atomic
+def build(pictures: Mapping[str, Future[TakenPhoto]], now: datetime | None = None) -> list[SignIn]:
+    """The whole workshop in one transaction; gives back how to sign in."""
+    people, password = make_people()
+    rng = np.random.default_rng(SEED)
+    shed = Shed(
+        now=now or timezone.now(),
+        workshop=furnish(),
+        people=people,
+        recipes=write_recipes(people[0]),
+        moulds={name: make_mould(name, *size_mm) for name, size_mm in MOULDS.items()},
+        coarse=add_scale("Bench scale", 1.0),
+        fine=add_scale("Fine scale", 0.1),
+        air=room.humidity(int(max(life.days_ago for life in LIVES)) + 10, rng),
+        pictures=pictures,
+        rng=rng,
+    )
+    for life in LIVES:
+        tell(shed, life)
+    store(shed.weighed)
+    arrive_when_told()
+    return [SignIn(person.username, password, person.role) for person in people]
+
+
+def make_people() -> tuple[list[Person], str]:
+    """One password for both, hashed once: hashing is slow on purpose."""
+    password = f"soap-{secrets.randbelow(1_000_000):06}"
+    kept = make_password(password)
+    owner = Person(username="ilsabe", first_name="Ilsabe Thornquill", role=Person.Role.OWNER, password=kept)
+    helper = Person(
+        username="corvin", first_name="Corvin Maddlestone", role=Person.Role.HELPER, password=kept
+    )
+    return Person.objects.bulk_create([owner, helper]), password
+
+
+def furnish() -> Workshop:
+    workshop = Workshop.current()
+    change_workshop(workshop, {"name": WORKSHOP, "time_zone": zone_of_this_machine()})
+    return workshop
+
+
+def zone_of_this_machine() -> str:
+    """The demo's clock times should be those on the wall."""
+    name = Path("/etc/localtime").resolve().as_posix().rpartition("zoneinfo/")[2]
+    return name if name in available_timezones() else "UTC"
+
+
+def make_mould(name: str, length_mm: float, width_mm: float, height_mm: float) -> Mould:
+    return Mould.objects.create(name=name, length_mm=length_mm, width_mm=width_mm, height_mm=height_mm)
+
+
+def write_recipes(by: Person) -> dict[str, Recipe]:
+    written = [write_recipe(draft, by, uuid5(NAMESPACE, draft.name)) for draft in RECIPES]
+    return {recipe.name: recipe for recipe in written}
+
+
+def arrive_when_told() -> None:
+    """Acts note when something arrived, which is now: here it arrived as it happened."""
+    for kind in FACT_KINDS:
+        kind._default_manager.update(received_at=F("happened_at"))
+    Batch.objects.update(received_at=F("poured_at"))

@@ -1,0 +1,104 @@
+"""Tells a loaf's life through the same acts as everybody, at the moments when it happened."""
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from functools import partial
+from uuid import UUID, uuid5
+
+from curelog.actions import cure, mould
+from curelog.actions.keeping import Told
+from curelog.actions.photo import photograph
+from curelog.actions.pour import Circumstances, Filling, Weighed, next_number, pour
+from curelog.demo import photographs
+from curelog.demo.bars import ToldBars
+from curelog.demo.shed import HELPER, Shed, Telling
+from curelog.demo.story import CheckTold, Life
+from curelog.models import Bar, Batch, Finish, Photo
+
+Act = tuple[float, Callable[[], None]]  # the cure day, and what is told of it
+NAMESPACE = UUID("6f1f0b0e-3c58-4c0f-9f53-0f3f1d6a9c11")
+GEL_SEEN_H = 6.0
+ANSWERED_AFTER = timedelta(days=21)
+
+
+def tell(shed: Shed, life: Life) -> None:
+    batch = pour_batch(shed, life)
+    for loaf in batch.loaves.all():
+        story = Telling(shed, life, loaf, batch.poured_at)
+        tell_of_mould(story)
+        if life.cut_h is not None:
+            tell_of_cure(story)
+
+
+def pour_batch(shed: Shed, life: Life) -> Batch:
+    recipe, rng, at = shed.recipes[life.recipe], shed.rng, shed.poured_at(life)
+    sums, size = recipe.sums, len(life.moulds)
+    weighed = Weighed(
+        fats_g=[round(part.mass_g * size + rng.normal(0, 0.7)) for part in recipe.fats.all()],
+        naoh_g=round(sums.naoh_g * size, 1),
+        koh_g=round(sums.koh_g * size, 1),
+        water_g=round(sums.water_g * size),
+        additives_g=[round(part.mass_g * size, 1) for part in recipe.additives.all()],
+        fat_lots=[
+            f"{part.key[:2].upper()}-{(at.month + 2) // 3}{chr(65 + index)}"
+            for index, part in enumerate(recipe.fats.all())
+        ],
+    )
+    around = Circumstances(
+        heat=life.heat,
+        lye_temperature_c=round(rng.normal(36, 3)),
+        fats_temperature_c=round(rng.normal(38, 2)),
+        trace_minutes=round(abs(rng.normal(7, 3)) + 1),
+        room_c=round(rng.normal(18, 1.5)),
+    )
+    number = next_number(at)
+    told = Told(uuid5(NAMESPACE, number), at, shed.people[0], note=life.note)
+    fillings = [Filling(shed.moulds[name]) for name in life.moulds]
+    return pour(recipe, told, number, weighed, around, fillings, shed.workshop)
+
+
+def tell_of_mould(story: Telling) -> None:
+    life, loaf = story.life, story.loaf
+    for hours, feel in life.felt:
+        mould.check_firmness(loaf, story.told(story.after_pour(hours), by=HELPER), feel)
+    if life.gel:
+        seen_h = min([life.cut_h or GEL_SEEN_H, GEL_SEEN_H, *(hours for hours, _ in life.felt)])
+        mould.see_gel(loaf, story.told(story.after_pour(seen_h)), life.gel)
+    if life.unmould_h is not None:
+        mould.unmould(loaf, story.told(story.after_pour(life.unmould_h)), life.felt[-1][1])
+        if life.cut_h is None:
+            take(story, photographs.LOAF, story.after_pour(life.unmould_h + 0.1), Photo.Subject.WHOLE)
+
+
+def tell_of_cure(story: Telling) -> None:
+    life, bars = story.life, ToldBars(story)
+    bars.cut()
+    if life.face:
+        take(story, life.face, story.cut_at + timedelta(minutes=6), Photo.Subject.FACE, bars.bars[1])
+    acts: list[Act] = [(day, partial(bars.weigh, day)) for day in life.rounds]
+    acts += [(told.cure_day, partial(check, story, told)) for told in life.checks]
+    if life.planed_day is not None:
+        acts.append((life.planed_day, bars.plane))
+    in_order(story, acts)
+    if life.finished_day is not None:
+        reason = Finish.Reason.THROWN if life.thrown else Finish.Reason.GONE
+        cure.finish(story.loaf, story.told(story.cure_day(life.finished_day)), reason)
+
+
+def in_order(story: Telling, acts: list[Act]) -> None:
+    """Up to today, and not beyond the day the bars left."""
+    last = story.life.finished_day or float("inf")
+    for day, act in sorted(acts, key=lambda pair: pair[0]):
+        if day < last and story.cure_day(day) < story.shed.now:
+            act()
+
+
+def take(story: Telling, look: str, at: datetime, subject: str, bar: Bar | None = None) -> None:
+    photograph(story.loaf, story.told(at), story.shed.pictures[look].result(), subject, bar)
+
+
+def check(story: Telling, told: CheckTold) -> None:
+    at = story.cure_day(told.cure_day)
+    kept = cure.check(story.loaf, story.told(at, told.note), told.kind, told.outcome, told.value)
+    if told.answered:
+        cure.answer(kept, story.told(at + ANSWERED_AFTER, told.answered), lets_go=True)
