@@ -1,0 +1,54 @@
+"""The production server: one worker process, threads for phones that stall on bad wifi."""
+
+import signal
+import sys
+from typing import Any
+
+from django.db import connections
+from granian.constants import Interfaces
+from granian.log import LogLevels
+from granian.server import Server
+from granian.server.common import AbstractServer
+
+from curelog.serving.failure import CannotStart
+
+THREADS = 32
+# An upload that hangs must not hold up Ctrl-C.
+LONGEST_GOODBYE_S = 3
+
+
+def application() -> Any:
+    """Made in the worker. Ctrl-C is for the parent, which then ends the worker: told twice, it would hang."""
+    signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    from curelog import wsgi
+
+    return wsgi.application
+
+
+def serve(host: str, port: int) -> None:
+    """Until Ctrl-C, SIGTERM, or the terminal is closed."""
+    server = Server(
+        "curelog.serving.server:application",
+        factory=True,
+        address=host,
+        port=port,
+        interface=Interfaces.WSGI,
+        workers=1,
+        blocking_threads=THREADS,
+        websockets=False,
+        log_level=LogLevels.error,
+        workers_kill_timeout=LONGEST_GOODBYE_S,
+    )
+    end_with_terminal(server)
+    connections.close_all()
+    sys.stdout.flush()
+    try:
+        server.serve()
+    except (OSError, RuntimeError) as error:
+        raise CannotStart(f"The server could not be started on port {port}: {error}") from error
+
+
+def end_with_terminal(server: AbstractServer[Any]) -> None:
+    """To granian a hang-up means reload; a workshop left behind by a closed terminal would keep the port."""
+    if signal.getsignal(signal.SIGHUP) is not signal.SIG_IGN:
+        server.on_startup(lambda: signal.signal(signal.SIGHUP, server.signal_handler_interrupt))
