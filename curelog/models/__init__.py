@@ -22,6 +22,7 @@ from curelog.models.receipts import Receipt
 from curelog.models.receivers import Delivery, FeedAddress, Receiver
 from curelog.models.recipes import AdditiveRole, OwnFat, Recipe, RecipeAdditive, RecipeFat
 from curelog.models.reminders import Reminder, ReminderKind, ReminderRule, ToReplan
+from curelog.models.room import RoomReading, RoomSensor
 from curelog.models.workshop import Mould, Scale, Workshop
 
 __all__ = [
@@ -59,6 +60,8 @@ __all__ = [
     "Reminder",
     "ReminderKind",
     "ReminderRule",
+    "RoomReading",
+    "RoomSensor",
     "Scale",
     "ToReplan",
     "Unmoulding",

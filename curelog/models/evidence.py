@@ -11,6 +11,7 @@ from curelog.models.facts import Cut, FirmnessCheck, GelSeen, Handling, Unmouldi
 from curelog.models.loaves import Batch, Loaf
 from curelog.models.recipes import AdditiveRole, Recipe
 from curelog.models.record import Record, with_facts
+from curelog.models.room import RoomLog
 from curelog.models.workshop import Workshop
 
 # Enough for a workshop's own pace; more would cost time and tell little.
@@ -149,7 +150,7 @@ def known_day(record: Record) -> float:
 
 
 def drying_question(
-    record: Record, workshop: Workshop, history: tuple[drying.PastBar, ...] = ()
+    record: Record, room: RoomLog, history: tuple[drying.PastBar, ...] = ()
 ) -> drying.DryingQuestion:
     cut = record.cut
     assert cut
@@ -166,15 +167,17 @@ def drying_question(
         bars=bars,
         target=None,
         trays=tuple(trays),
-        room_usual=(workshop.room_rh, workshop.room_c),
+        climate=room.room_days(cut.happened_at, last_known(record)),
+        room_usual=room.usual(cut.happened_at),
         history=history,
         resolution_g=scale_step(record),
         rule=drying.SettledRule(batch.settled_pct, batch.settled_days),
     )
 
 
-def past_bars(record: Record, workshop: Workshop) -> list[drying.PastBar]:
-    question = drying_question(record, workshop)
+def past_bars(record: Record, room: RoomLog) -> list[drying.PastBar]:
+    question = drying_question(record, room)
+    climate_mean = room.climate_mean(record.cut_at, last_known(record))
     return [
         drying.PastBar(
             bar_id=f"{record.loaf.number}/{bar.bar_id}",
@@ -183,7 +186,7 @@ def past_bars(record: Record, workshop: Workshop) -> list[drying.PastBar]:
             size=bar.size,
             resolution_g=question.resolution_g,
             weighings=bar.weighings,
-            climate_mean=(workshop.room_rh, workshop.room_c),
+            climate_mean=climate_mean,
         )
         for bar in question.bars
         if any(b.day > a.day for a, b in pairwise(bar.weighings))
@@ -192,13 +195,15 @@ def past_bars(record: Record, workshop: Workshop) -> list[drying.PastBar]:
 
 @dataclass(frozen=True)
 class Experience:
-    """What the workshop's own past loaves teach, oldest first."""
+    """What the workshop's own past loaves teach, oldest first, and what is known of its room."""
 
+    room: RoomLog
     cuts: tuple[tuple[datetime, str, cutting.PastCut], ...]
     bars: tuple[tuple[datetime, str, drying.PastBar], ...]
 
     @classmethod
-    def of(cls, workshop: Workshop) -> "Experience":
+    def of(cls, workshop: Workshop, room: RoomLog | None = None) -> "Experience":
+        room = room or RoomLog.without_readings(workshop)
         loaves = Loaf.objects.exclude(cut=None).order_by("-batch__poured_at")[:PAST_LOAVES]
         past = [Record(loaf) for loaf in reversed(with_facts(loaves))]
         cuts: list[tuple[datetime, str, cutting.PastCut]] = []
@@ -208,8 +213,8 @@ class Experience:
                 continue
             if told := past_cut(record, workshop):
                 cuts.append((record.cut.happened_at, str(record.loaf.pk), told))
-            bars.extend((last_known(record), str(record.loaf.pk), bar) for bar in past_bars(record, workshop))
-        return cls(tuple(cuts), tuple(bars))
+            bars.extend((last_known(record), str(record.loaf.pk), bar) for bar in past_bars(record, room))
+        return cls(room, tuple(cuts), tuple(bars))
 
     def cuts_before(self, moment: datetime, loaf: Loaf | None = None) -> tuple[cutting.PastCut, ...]:
         """Without a loaf: for one that is not poured yet."""

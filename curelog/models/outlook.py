@@ -16,6 +16,7 @@ from curelog.models import evidence
 from curelog.models.facts import FACT_KINDS, Finish, Weighing
 from curelog.models.loaves import Loaf
 from curelog.models.record import Record, standing, with_facts
+from curelog.models.room import RoomLog
 from curelog.models.workshop import Workshop
 
 T = TypeVar("T")
@@ -61,7 +62,7 @@ class Outlook:
         # a date moves only when a bar was weighed.
         known_until = evidence.start_of_day(evidence.last_known(self.record), self.workshop)
         past = self.experience.bars_before(known_until, self.loaf)
-        return evidence.drying_question(self.record, self.workshop, past)
+        return evidence.drying_question(self.record, self.experience.room, past)
 
     @cached_property
     def forecast(self) -> drying.CureForecast | drying.NoForecast | None:
@@ -110,9 +111,9 @@ def facts_mark() -> tuple[object, ...]:
 
 
 def outlooks(loaves: Iterable[Loaf], workshop: Workshop, now: datetime) -> list[Outlook]:
+    room = RoomLog.of(workshop, now)
     experience = remembered(
-        ("experience", facts_mark(), workshop.room_c, workshop.room_rh),
-        lambda: evidence.Experience.of(workshop),
+        ("experience", facts_mark(), room), lambda: evidence.Experience.of(workshop, room)
     )
     return [Outlook(Record(loaf), workshop, now, experience) for loaf in loaves]
 
