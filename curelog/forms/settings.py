@@ -1,5 +1,6 @@
 """The workshop's habits and its scales."""
 
+from functools import cache
 from itertools import groupby
 from typing import Any
 
@@ -15,8 +16,9 @@ def workshop_name() -> forms.CharField:
     return forms.CharField(label="Name of the workshop", max_length=80)
 
 
+@cache
 def zones_by_region() -> list[tuple[str, list[tuple[str, str]]]]:
-    """Some hundred names: in groups they can be found with a thumb."""
+    """Some hundred names: in groups they can be found with a thumb. Found once: each is a file to open."""
     grouped = groupby(zone_choices(), key=lambda choice: choice[0].partition("/")[0])
     return [(region, list(zones)) for region, zones in grouped]
 
