@@ -58,7 +58,9 @@ class RoomReading(models.Model):
         RoomSensor, null=True, blank=True, on_delete=models.SET_NULL, related_name="readings"
     )
     by = models.ForeignKey(Person, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
-    received_at = models.DateTimeField(default=timezone.now)
+    changed_at = models.DateTimeField(
+        default=timezone.now, db_index=True, help_text="When it arrived, was left out, or was taken back in."
+    )
     left_out_at = models.DateTimeField(
         null=True, blank=True, help_text="When somebody said that it is wrong."
     )
