@@ -1,6 +1,6 @@
-"""The whole job at 360 x 740, by thumb: sign up, recipe, pour, feel, unmould, cut with a photo, weigh over weeks, ready.
+"""The whole job at 360 x 740: sign up, recipe, pour, feel, unmould, cut with a photo, weigh over weeks, check, ready.
 
-The same acts without JavaScript: the test runs twice.
+It runs twice, with JavaScript and without.
 """
 
 import io

@@ -1,0 +1,110 @@
+"""Every screen, light and dark, at 360 px: axe-core finds nothing, nothing hangs over the edge, targets are large."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from importlib.resources import files
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from playwright.sync_api import Browser, Page
+
+from curelog.actions import cure, mould
+from curelog.models import Mould, OwnFat, Scale, Weighing
+from tests import factories
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+AXE = files("axe_playwright_python").joinpath("axe.min.js").read_text(encoding="utf-8")
+LONG = "An olive, shea and everything else recipe with a name that nobody would call short"
+PLAIN = (
+    "today",
+    "loaves",
+    "pour",
+    "recipes",
+    "recipe_new",
+    "settings",
+    "how",
+    "own_fats",
+    "moulds",
+    "scales",
+)
+PLAIN += ("people", "account", "account_password", "settings_workshop", "mould_new")
+HANGING_OVER = """() => document.documentElement.scrollWidth - document.documentElement.clientWidth"""
+# Links inside running text may be small (WCAG 2.2, 2.5.8); everything that acts is for wet thumbs.
+SMALL = """() => [...document.querySelectorAll(`button, .button, summary, nav.bar a, .choices label, select,
+  input:not([type=hidden]):not([type=radio]):not([type=checkbox])`)]
+  .filter(e => e.checkVisibility() && !e.closest('.away') && !e.matches('.away'))
+  .filter(e => { const b = e.getBoundingClientRect(); return b.height < 44 || b.width < 44; })
+  .map(e => e.outerHTML.slice(0, 120))"""
+
+
+@pytest.fixture
+def screens(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
+    """The addresses of all screens, over loaves in every stage."""
+    monkeypatch.setattr(factories, "START", datetime.now(UTC) - timedelta(days=60))
+    recipe = factories.make_recipe(LONG)
+    in_mould = factories.make_loaf(recipe, "26-001", hours=24 * 59.3)
+    check = mould.check_firmness(in_mould, factories.told(24 * 59.6), "dents")
+    forgotten = factories.make_loaf(recipe, "26-002", hours=24 * 50)
+    curing = factories.make_cut_loaf("26-003", hours=24 * 10)
+    factories.weigh_course(curing, {3: 134.0, 8: 129.0, 15: 60.0, 22: 124.0})
+    failed = cure.check(curing, factories.told(24 * 40, note="Pink in alcohol"), "indicator", "fail")
+    bare = factories.make_cut_loaf("26-004", hours=24 * 55, weights_g={})
+    Scale.objects.create(name="Fine", step_g=0.1)
+    own = OwnFat.objects.create(name="Neighbour's goose fat", saponification_value=192.0)
+    pages = {name: reverse(name) for name in PLAIN}
+    for name, loaf in (("mould", in_mould), ("forgotten", forgotten), ("curing", curing), ("bare", bare)):
+        pages[name] = reverse("loaf", args=[loaf.pk])
+    for act in ("firmness", "gel", "unmould", "cut", "photo", "note"):
+        pages[act] = reverse("act", args=[in_mould.pk, act])
+    for act in ("weigh", "handling", "check", "finish"):
+        pages[act] = reverse("act", args=[curing.pk, act])
+    weighing = Weighing.objects.first()
+    assert weighing
+    pages["correct"] = f"{reverse('act', args=[weighing.loaf_id, 'weigh'])}?corrects={weighing.pk}"
+    pages["answer"] = reverse("answer", args=[failed.pk])
+    pages["withdraw"] = reverse("withdraw", args=["firmnesscheck", check.pk])
+    pages["recipe"] = reverse("recipe", args=[recipe.pk])
+    pages["recipe_edit"] = reverse("recipe_edit", args=[recipe.pk])
+    pages["recipe_pour"] = reverse("recipe_pour", args=[recipe.pk])
+    pages["own_fat"] = reverse("own_fat", args=[own.pk])
+    pages["mould_edit"] = reverse("mould", args=[Mould.objects.first().pk])
+    pages["nowhere"] = "/there-is-no-such-page/"
+    return pages
+
+
+@pytest.fixture(params=["light", "dark"])
+def page(
+    request: pytest.FixtureRequest, chromium: Browser, owner_client: Client, live_server
+) -> Iterator[Page]:
+    context = chromium.new_context(
+        viewport={"width": 360, "height": 740}, color_scheme=request.param, service_workers="block"
+    )
+    session = owner_client.cookies["sessionid"].value
+    context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
+    yield context.new_page()
+    context.close()
+
+
+def violations(page: Page) -> list[str]:
+    page.evaluate(AXE)
+    found = page.evaluate("() => axe.run()")["violations"]
+    return [
+        f"{v['id']}: {v['nodes'][0]['html'][:160]} {v['nodes'][0]['failureSummary'][:200]}" for v in found
+    ]
+
+
+def test_every_screen_is_fit_for_everybody(page: Page, screens: dict[str, str], live_server) -> None:
+    wrong = []
+    for name, path in screens.items():
+        answer = page.goto(live_server.url + path)
+        assert answer
+        if answer.status >= 400 and name != "nowhere":
+            wrong.append(f"{name}: HTTP {answer.status}")
+            continue
+        wrong += [f"{name}: {words}" for words in violations(page)]
+        if (over := page.evaluate(HANGING_OVER)) > 0:
+            wrong.append(f"{name}: hangs {over} px over the edge")
+        wrong += [f"{name}: small target {html}" for html in page.evaluate(SMALL)]
+    assert not wrong, "\n".join(wrong)
