@@ -44,7 +44,8 @@ class CutSpan:
         moment = max(start, min(start + timedelta(hours=self.from_h), last - TIME_TO_CUT))
         while moment < last:
             yield moment
-            moment += STEP
+            # On the quarters, where quiet hours begin and end.
+            moment = _next_quarter(moment + timedelta.resolution)
         yield last
 
 
