@@ -22,6 +22,13 @@ def flag(name: str, default: bool = False) -> bool:
     raise ImproperlyConfigured(f"{name} must be 1 or 0, not {value!r}.")
 
 
+def number(name: str, default: int) -> int:
+    value = os.environ.get(name, "").strip()
+    if value and not value.isdecimal():
+        raise ImproperlyConfigured(f"{name} must be a number, not {value!r}.")
+    return int(value or default)
+
+
 def words(name: str) -> list[str]:
     return [word.strip() for word in os.environ.get(name, "").split(",") if word.strip()]
 

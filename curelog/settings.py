@@ -176,10 +176,27 @@ PHOTO_LIMIT_BYTES = 40 * 1024 * 1024
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 1024 * 1024
 
+# Mail for reminders and for nothing else; without a host there is none.
+EMAIL_HOST = environment.text("CURELOG_MAIL_HOST")
+EMAIL_PORT = environment.number("CURELOG_MAIL_PORT", 587)
+EMAIL_HOST_USER = environment.text("CURELOG_MAIL_USER")
+EMAIL_HOST_PASSWORD = environment.text("CURELOG_MAIL_PASSWORD")
+EMAIL_USE_SSL = EMAIL_PORT == 465
+EMAIL_USE_TLS = environment.flag("CURELOG_MAIL_TLS", True) and not EMAIL_USE_SSL
+EMAIL_TIMEOUT = 15
+DEFAULT_FROM_EMAIL = environment.text("CURELOG_MAIL_FROM", "curelog@localhost")
+# Told to push services, so that their operators can reach the workshop (RFC 8292, 2.1).
+PUSH_CONTACT = environment.text("CURELOG_PUSH_CONTACT") or f"mailto:{DEFAULT_FROM_EMAIL}"
+
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
+    "formatters": {
+        "line": {
+            "class": "curelog.logs.MaskingFormatter",
+            "format": "%(asctime)s %(levelname)s %(name)s %(message)s",
+        }
+    },
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
     # A form with a mistake or a page not found is no fault of the server.

@@ -95,6 +95,7 @@ class Migration(migrations.Migration):
                 ('message', models.UUIDField(blank=True, null=True)),
                 ('claimed_at', models.DateTimeField(blank=True, null=True)),
                 ('was_recovered', models.BooleanField(default=False)),
+                ('was_asked_again', models.BooleanField(default=False, help_text='Somebody said: in an hour.')),
                 ('ended_at', models.DateTimeField(blank=True, null=True)),
                 ('trouble', models.CharField(blank=True, max_length=200)),
                 ('receiver', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='deliveries', to='curelog.receiver')),

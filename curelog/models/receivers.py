@@ -65,6 +65,7 @@ class Delivery(models.Model):
     message = models.UUIDField(null=True, blank=True)
     claimed_at = models.DateTimeField(null=True, blank=True)
     was_recovered = models.BooleanField(default=False)
+    was_asked_again = models.BooleanField(default=False, help_text="Somebody said: in an hour.")
     ended_at = models.DateTimeField(null=True, blank=True)
     trouble = models.CharField(max_length=200, blank=True)
 
