@@ -10,7 +10,11 @@ from django.utils import timezone
 
 
 def zone_choices() -> list[tuple[str, str]]:
-    return [(name, name.replace("_", " ")) for name in sorted(zoneinfo.available_timezones()) if "/" in name or name == "UTC"]
+    return [
+        (name, name.replace("_", " "))
+        for name in sorted(zoneinfo.available_timezones())
+        if "/" in name or name == "UTC"
+    ]
 
 
 class Workshop(models.Model):
@@ -33,7 +37,9 @@ class Workshop(models.Model):
     quiet_from = models.TimeField(default=time(22, 0))
     quiet_until = models.TimeField(default=time(6, 30))
     mass_unit = models.CharField(max_length=2, choices=Mass.choices, default=Mass.GRAM)
-    temperature_unit = models.CharField(max_length=1, choices=Temperature.choices, default=Temperature.CELSIUS)
+    temperature_unit = models.CharField(
+        max_length=1, choices=Temperature.choices, default=Temperature.CELSIUS
+    )
     length_unit = models.CharField(max_length=2, choices=Length.choices, default=Length.MILLIMETRE)
     room_c = models.FloatField(default=18.0)
     room_rh = models.FloatField(default=55.0)
