@@ -11,6 +11,7 @@ from django.db import transaction
 from curelog.domain.lifecycle import ACTS, Stage
 from curelog.models import Bar, Cut, Fact, Finish, Loaf, Person, Unmoulding
 from curelog.models.record import standing
+from curelog.reminders.planning import replan_after
 
 F = TypeVar("F", bound=Fact)
 NOT_COMPARED = {"received_at", "by", "origin", "misplaced", "id"}
@@ -60,6 +61,7 @@ def keep(fact: F, act: str, bars: Iterable[Bar] = ()) -> F:
     fact.save(force_insert=True)
     if wanted:
         fact.bars.set(wanted)  # type: ignore[attr-defined]
+    replan_after(fact)
     return fact
 
 

@@ -13,6 +13,7 @@ from curelog.actions.keeping import OtherBody, Told
 from curelog.domain.fats import Fat
 from curelog.domain.mixture import Superfat, superfat_as_weighed
 from curelog.models import Batch, BatchAdditive, BatchFat, Loaf, Mould, Recipe, Workshop
+from curelog.reminders.planning import replan
 
 MOST_LOAVES = 26  # a letter each
 # A second tap on "poured now" is a little later than the first and still tells of the same pour.
@@ -119,6 +120,8 @@ def pour(
             if known := Batch.objects.filter(pk=told.key).first():
                 return _same(known, pot)
             pot.store()
+            for loaf in batch.loaves.all():
+                replan(loaf, batch.poured_at)
     except IntegrityError as error:
         # The same key from a second tap at the same instant, or the number.
         if known := Batch.objects.filter(pk=told.key).first():

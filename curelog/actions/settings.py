@@ -4,12 +4,14 @@ from collections.abc import Mapping
 from typing import Any
 
 from curelog.models import Scale, Workshop
+from curelog.reminders.planning import replan_all
 
 
 def change_workshop(workshop: Workshop, values: Mapping[str, Any]) -> None:
     for name, value in values.items():
         setattr(workshop, name, value)
     workshop.save(update_fields=list(values))
+    replan_all()
 
 
 def add_scale(name: str, step_g: float) -> Scale:

@@ -4,6 +4,7 @@ from django.db import transaction
 
 from curelog.actions.keeping import Told
 from curelog.models import Fact
+from curelog.reminders.planning import replan_after
 
 
 @transaction.atomic
@@ -21,4 +22,5 @@ def withdraw(fact: Fact, told: Told, reason: str) -> Fact:
     taken_back.save(force_insert=True)
     if hasattr(fact, "bars"):
         taken_back.bars.set(fact.bars.all())  # type: ignore[attr-defined]
+    replan_after(taken_back)
     return taken_back

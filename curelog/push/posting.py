@@ -1,4 +1,4 @@
-"""One POST to an address from outside: to the very IP address that was checked, no redirect, little time, little read."""
+"""One POST to an address from outside: to the very IP address that was checked, no redirect, and soon over."""
 
 import http.client
 import socket

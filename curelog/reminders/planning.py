@@ -13,9 +13,9 @@ from django.db.models import Q
 from django.utils import timezone
 
 from curelog.domain.reminding import CUT_KINDS, wanted
-from curelog.models import Cut, Finish, Loaf, Reminder, ToReplan, Workshop
+from curelog.models import Cut, Fact, Finish, Loaf, Note, Photo, Reminder, ToReplan, Workshop
 from curelog.models.outlook import Outlook, active, outlook
-from curelog.models.record import with_facts
+from curelog.models.record import standing, with_facts
 from curelog.models.reminders import rules_for
 from curelog.reminders.rows import Plan, carry_out, end
 from curelog.reminders.story import quiet_hours, story_of
@@ -24,17 +24,30 @@ from curelog.reminders.words import act_words, why_words
 logger = logging.getLogger(__name__)
 
 AT_ONCE = 20
+# What is entered days later does not want planning to the second.
+OLD_NEWS = timedelta(days=5)
+SAY_NOTHING = (Photo, Note)
 TRY_AGAIN_AFTER = timedelta(hours=1)
 
 
-def replan(loaf: Loaf) -> None:
+def replan_after(fact: Fact) -> None:
     """To be called in the transaction of each new fact."""
+    if not isinstance(fact, SAY_NOTHING):
+        replan(fact.loaf, fact.happened_at)
+
+
+def replan(loaf: Loaf, told_at: datetime) -> None:
+    """After something that happened at `told_at`."""
+    now = timezone.now()
     if is_cut(loaf):
-        end(Reminder.objects.filter(loaf=loaf, kind__in=CUT_KINDS), "It is cut.", timezone.now())
+        end(Reminder.objects.filter(loaf=loaf, kind__in=CUT_KINDS), "It is cut.", now)
+        mark(loaf)
+        return
+    if now - told_at > OLD_NEWS:
         mark(loaf)
         return
     try:
-        carry_out(loaf, work_out(loaf), timezone.now())
+        carry_out(loaf, work_out(loaf), now)
     except (ArithmeticError, LookupError, ValueError):
         # The fact must be kept, whatever its plan trips over; the worker tries again and says so.
         logger.exception("Loaf %s could not be planned", loaf.pk)
@@ -42,8 +55,7 @@ def replan(loaf: Loaf) -> None:
 
 
 def is_cut(loaf: Loaf) -> bool:
-    standing = {"loaf": loaf, "corrections": None, "withdrawn": ""}
-    return Cut.objects.filter(**standing).exists() or Finish.objects.filter(**standing).exists()
+    return any(standing(kind).filter(loaf=loaf).exists() for kind in (Cut, Finish))
 
 
 def mark(loaf: Loaf) -> None:
