@@ -137,9 +137,7 @@ class PourForm(WorkshopForm):
 
     @property
     def is_only_questioned(self) -> bool:
-        return bool(self.questions) and all(
-            error.code == "questioned" for errors in self.errors.as_data().values() for error in errors
-        )
+        return bool(self.questions) and dict(self.errors) == {self.alkali_field: self.questions}
 
     def _check_moulds(self) -> None:
         poured_g = self.weighed.poured_g

@@ -18,7 +18,6 @@ from curelog.models import Mould, Recipe
 
 NAOH, KOH, BOTH = "naoh", "koh", "both"
 WATER_SCALE = {Recipe.WaterMode.LYE_CONCENTRATION: 100}  # typed in per cent, kept as a share
-WATER_EXAMPLES = "33 for 33 % lye concentration, 2 for 2 : 1, 30 for 30 % of the fats"
 USUAL_DAYS = ", ".join(f"{kind.label.lower()} {days}" for kind, days in Recipe.LEAST_CURE_DAYS.items())
 # Where the words of the sums about a part of the recipe are shown.
 FIELD_OF = {
@@ -35,7 +34,8 @@ BESIDE_THE_SUMS = {
 
 
 def percent_between(low: float, high: float, what: str, **kwargs: Any) -> PercentField:
-    words = f"{what} lies between {low:.0%} and {high:.0%}."
+    # Doubled: Django fills its messages in by the % operator.
+    words = f"{what} lies between {100 * low:g} %% and {100 * high:g} %%."
     errors = {"min_value": words, "max_value": words}
     return PercentField(min_value=100 * low, max_value=100 * high, error_messages=errors, **kwargs)
 
@@ -77,7 +77,6 @@ class RecipeForm(IngredientRows):
         initial = usual() | (initial_of(recipe, kwargs["workshop"].mass_unit) if recipe else {})
         super().__init__(*args, initial=initial | kwargs.pop("initial", {}), **kwargs)
         self.fields["settled_pct"].unit = "%"  # type: ignore[attr-defined]
-        self.fields["water_value"].help_text = WATER_EXAMPLES
         self.fields["least_cure_days"].help_text = f"Usual: {USUAL_DAYS}."
         self.mixture: Mixture | None = None
         self.sums: Batch | None = None
@@ -96,6 +95,10 @@ class RecipeForm(IngredientRows):
         if not self.blocking:
             self._work_out(data)
         return data
+
+    @property
+    def has_additives(self) -> bool:
+        return any(field.value() or field.errors for row in self.additive_rows() for field in (row[0], row[2]))
 
     @property
     def blocking(self) -> list[str]:

@@ -42,7 +42,7 @@ def recipe_pour(request: Request, pk: int) -> HttpResponse:
         "form": form,
         "recipe": recipe,
         "lye_cautions": safety.LYE,
-        "mistakes": mistakes(form) if keeps and not form.is_only_questioned else [],
+        "mistakes": mistakes(form) if keeps else [],
     }
     return render(request, "pour/form.html", context, status=422 if keeps else 200)
 
@@ -99,7 +99,7 @@ def outlook_of(request: Request, form: PourForm, recipe: Recipe) -> PourOutlook:
 
 def cautions(form: PourForm, recipe: Recipe) -> list[str]:
     words = []
-    if form.superfat:
+    if form.superfat and form.superfat.share >= 0:
         words += [caution.words for caution in about_superfat(form.superfat.share, form.superfat.in_lots)]
     if any(extra.role in SWEET_ROLES for extra in recipe.additives.all()):
         words += safety.SWEET

@@ -106,17 +106,17 @@ def _say_kept(request: Request, kept: Recipe, basis: Recipe | None) -> None:
 
 def sums_context(form: RecipeForm, basis: Recipe | None = None) -> dict[str, Any]:
     """What the panel of totals shows: sums, or what is missing for them."""
-    if not form.is_bound:
-        return (
-            {"sums": basis.sums, "groups": acid_groups(basis.sums.fatty_acids)} if basis else {"sums": None}
-        )
-    form.is_valid()
-    if form.sums is None or form.mixture is None:
-        return {"sums": None, "missing": mistakes(form, form.blocking)}
-    data = form.cleaned_data
+    if form.is_bound:
+        form.is_valid()
+        mixture, sums, data = form.mixture, form.sums, form.cleaned_data
+    else:
+        mixture, sums = (basis.mixture, basis.sums) if basis else (None, None)
+        data = form.initial
+    if mixture is None or sums is None:
+        return {"sums": None, "missing": mistakes(form, form.blocking) if form.is_bound else []}
     mould, thickness_mm = data.get("mould"), data.get("bar_thickness_mm")
-    fit = mould_fit(mould, form.mixture, form.sums, thickness_mm) if mould and thickness_mm else None
-    return {"sums": form.sums, "groups": acid_groups(form.sums.fatty_acids), "fit": fit}
+    fit = mould_fit(mould, mixture, sums, thickness_mm) if mould and thickness_mm else None
+    return {"sums": sums, "groups": acid_groups(sums.fatty_acids), "fit": fit}
 
 
 @require_POST
