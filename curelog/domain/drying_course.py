@@ -75,14 +75,17 @@ def weight_course(
     slowest = slowest * (size_mm / REFERENCE_SIZE_MM) ** -SIZE_POWER
     moisture = np.tile(start, (COMPARTMENTS, 1))
     means = np.empty((len(days), len(start)))
-    means[0] = mean = start
+    means[0] = mean = middle = start
     kept = np.empty_like(moisture)
     for step in range(len(steps)):
-        speed = np.exp(np.clip(parameters[SLOPE] * (mean - REFERENCE_MOISTURE), -4.0, 2.0))
+        speed = np.exp(np.clip(parameters[SLOPE] * (middle - REFERENCE_MOISTURE), -4.0, 2.0))
         kept[0] = np.exp(-slowest[step] * speed)
         for faster in range(1, COMPARTMENTS):
             kept[faster] = np.square(np.square(kept[faster - 1]))
         moisture = balance[step] + (moisture - balance[step]) * kept
-        mean = np.einsum("kn,kn->n", weights, moisture)
+        before, mean = mean, np.einsum("kn,kn->n", weights, moisture)
         means[step + 1] = mean
+        # The next step's own middle, carried on from this one: wide steps then agree with narrow ones.
+        ahead = 0.5 * steps[min(step + 1, len(steps) - 1)] / steps[step]
+        middle = mean + ahead * (mean - before)
     return np.asarray((1.0 + means) / (1.0 + start))

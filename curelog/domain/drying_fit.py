@@ -24,9 +24,11 @@ Planing = tuple[int, float]
 
 ROOM = 3
 ROUNDING_SD = 0.29
-COURSE_NOISE_SD = 0.0006
+COURSE_NOISE_SD = 0.001
+# The five compartments are coarsest in the first days.
+EARLY_NOISE_SD, EARLY_DAYS = 0.002, 2.0
 # Weather that no sensor saw moves a bar by this share of its weight.
-UNSEEN_WEATHER = ((0.0025, 6.0), (0.0028, 40.0))
+UNSEEN_WEATHER = ((0.003, 6.0), (0.005, 40.0))
 MOST_ITERATIONS, LARGEST_MOVE, SMALL_MOVE = 5, 1.5, 0.1
 # One weighing in 70 is wrong; a wrong one lies anywhere within a fifth of the right one, or further off.
 GROSS_LOG_ODDS = np.log(0.015 / 0.985) + np.log(1.5)
@@ -202,7 +204,7 @@ class Model:
         for sd, memory in UNSEEN_WEATHER:
             scale = sd * unseen * (1.0 - np.exp(-day / memory))
             self.noise += np.outer(scale, scale) * np.exp(-apart / memory)
-        self.noise += np.diag((ROUNDING_SD * steps / weights) ** 2 + COURSE_NOISE_SD**2)
+        self.noise += np.diag((ROUNDING_SD * steps / weights) ** 2 + COURSE_NOISE_SD**2 + (EARLY_NOISE_SD * np.exp(-day / EARLY_DAYS)) ** 2)
 
     def _climate(self, room: Array) -> tuple[Array, Array]:
         """Humidity for each step and course (bars x columns), temperature for each step and bar."""

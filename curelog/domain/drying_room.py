@@ -20,7 +20,7 @@ YEAR_DAYS = 365.25
 # more. The season of either is worth several per cent and a few kelvin.
 LEVEL_RH, LEVEL_RH_SD = 57.0, 9.0
 LEVEL_C, LEVEL_C_SD = 20.0, 2.5
-SEASON_RH_SD, SEASON_C_SD = 4.5, 1.4
+SEASON_RH_SD, SEASON_C_SD = 3.5, 1.4
 # Warm months hold more vapour outdoors, and heating dries the cold ones: rooms are humid when they are warm.
 SEASON_CORRELATION = 0.7
 # Weather inside a house: days of a few per cent, and spells of weeks (wet months, the heating on or off).
@@ -30,7 +30,8 @@ SENSOR_STEP_SD = 0.5
 USUAL_RH_SD, USUAL_C_SD = 5.0, 2.0
 # Makers weigh about weekly: the last weighing of a past loaf was some days ago.
 LAST_WEIGHING_AGE_DAYS = 4.0
-MOST_SENSOR_DAYS = 240
+MOST_SENSOR_DAYS = 120
+WINDOW_SAMPLES = 24
 RECENT_DAYS = 40
 
 
@@ -54,12 +55,17 @@ class Room:
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """Averages over windows of days: `first` to `last`, what the sensor said, whose it is."""
+    """What the sensor said, as means over sampled days: `first` is where each one's `days` begin."""
 
-    first: Array
-    last: Array
+    days: Array
+    first: NDArray[np.intp]
     rh: Array
     temp_c: Array
+
+    def means(self, values: Array, axis: int) -> Array:
+        counts = np.diff(np.append(self.first, len(self.days)))
+        shape = [-1 if at == axis else 1 for at in range(values.ndim)]
+        return np.asarray(np.add.reduceat(values, self.first, axis=axis) / counts.reshape(shape))
 
 
 def cut_days_earlier(bar: PastBar, history: Sequence[PastBar], now_day: float) -> float:
@@ -70,57 +76,44 @@ def cut_days_earlier(bar: PastBar, history: Sequence[PastBar], now_day: float) -
     return max(max(days, default=0.0) + LAST_WEIGHING_AGE_DAYS - now_day, 1.0)
 
 
-def _windows(question: DryingQuestion, sensor: Sequence[RoomDay]) -> _Seen:
-    rows = [(day.day - 0.5, day.day + 0.5, day.rh, day.temp_c) for day in sensor]
-    loaves: set[str] = set()
-    for bar in question.history:
-        if bar.climate_mean is None or bar.loaf in loaves:
-            continue
-        loaves.add(bar.loaf)
+def _seen(question: DryingQuestion) -> _Seen:
+    """Single days of this loaf, and the means over the past loaves' days, each sampled."""
+    sensor = question.climate[:: 1 + len(question.climate) // MOST_SENSOR_DAYS]
+    days = [np.array([day.day]) for day in sensor]
+    said = [(day.rh, day.temp_c) for day in sensor]
+    past = {bar.loaf: bar for bar in question.history if bar.climate_mean is not None}
+    for bar in past.values():
         first = -cut_days_earlier(bar, question.history, question.now_day)
-        rh, temp_c = bar.climate_mean
-        rows.append(
-            (first, question.now_day, np.nan if rh is None else rh, np.nan if temp_c is None else temp_c)
-        )
-    columns = np.array(rows, dtype=float).reshape(-1, 4).T
-    return _Seen(*columns)
+        days.append(np.linspace(first, question.now_day, WINDOW_SAMPLES))
+        said.append(tuple(np.nan if value is None else value for value in bar.climate_mean or ()))
+    rh, temp_c = np.array(said, dtype=float).reshape(-1, 2).T
+    first_at = np.cumsum([0] + [len(window) for window in days])[:-1]
+    return _Seen(np.concatenate([*days, np.empty(0)]), first_at, rh, temp_c)
 
 
-def _window_basis(seen: _Seen) -> Array:
-    middle = np.linspace(0.0, 1.0, 9)[:, None] * (seen.last - seen.first) + seen.first
-    return np.asarray(season_basis(middle).mean(axis=0))
-
-
-def _weather_covariance(seen: _Seen, sds: tuple[float, float]) -> Array:
-    """Covariance of the weather of two windows; single days decay exponentially, long windows share days."""
-    length = np.maximum(seen.last - seen.first, 1.0)
-    middle = (seen.first + seen.last) / 2.0
-    overlap = np.minimum.outer(seen.last, seen.last) - np.maximum.outer(seen.first, seen.first)
-    shared = np.clip(overlap, 0.0, None) / np.multiply.outer(length, length)
-    apart = np.abs(np.subtract.outer(middle, middle))
-    days = np.logical_and.outer(length < 2.0, length < 2.0)
-    total = np.zeros_like(apart)
-    for sd, memory in zip(sds, WEATHER_MEMORY_DAYS, strict=True):
-        total += sd**2 * np.where(days, np.exp(-apart / memory), np.minimum(1.0, 2.0 * memory * shared))
-    return total
+def weather_covariance(days: Array, sds: tuple[float, float]) -> Array:
+    apart = np.abs(np.subtract.outer(days, days))
+    parts = zip(sds, WEATHER_MEMORY_DAYS, strict=True)
+    return np.asarray(sum(sd**2 * np.exp(-apart / memory) for sd, memory in parts))
 
 
 def room_of(question: DryingQuestion) -> Room:
     """Condition level and season on everything the sensor said."""
-    sensor = question.climate[:: 1 + len(question.climate) // MOST_SENSOR_DAYS]
-    seen = _windows(question, sensor)
-    basis = _window_basis(seen)
+    seen = _seen(question)
     mean = np.array([LEVEL_RH, 0.0, 0.0, LEVEL_C, 0.0, 0.0])
     covariance = _prior_covariance()
     rows, values, noises = [], [], []
+    basis = seen.means(season_basis(seen.days), axis=0) if len(seen.rh) else np.empty((0, 3))
     for offset, column, sds in ((0, seen.rh, WEATHER_RH_SD), (3, seen.temp_c, WEATHER_C_SD)):
+        if not len(column):
+            continue
         known = np.isfinite(column)
         design = np.zeros((known.sum(), 6))
         design[:, offset : offset + 3] = basis[known]
         rows.append(design)
         values.append(column[known])
-        weather = _weather_covariance(seen, sds)[np.ix_(known, known)]
-        noises.append(weather + SENSOR_STEP_SD**2 * np.eye(known.sum()))
+        weather = seen.means(seen.means(weather_covariance(seen.days, sds), axis=0), axis=1)
+        noises.append(weather[np.ix_(known, known)] + SENSOR_STEP_SD**2 * np.eye(known.sum()))
     for offset, usual, sd in zip((0, 3), question.room_usual or (), (USUAL_RH_SD, USUAL_C_SD), strict=False):
         if usual is not None:
             rows.append(np.eye(6)[offset : offset + 1])
@@ -148,11 +141,8 @@ def weather_now(room: Room, levels: Array) -> tuple[Array, Array]:
     prior = np.diag(np.square(WEATHER_RH_SD))
     if not len(days):
         return np.zeros((2, len(levels))), prior
-    apart, back = np.abs(np.subtract.outer(days, days)), days[-1] - days
-    noise = SENSOR_STEP_SD**2 * np.eye(len(days))
-    shared = np.empty((2, len(days)))
-    for part, (sd, memory) in enumerate(zip(WEATHER_RH_SD, WEATHER_MEMORY_DAYS, strict=True)):
-        noise += sd**2 * np.exp(-apart / memory)
-        shared[part] = sd**2 * np.exp(-back / memory)
+    noise = weather_covariance(days, WEATHER_RH_SD) + SENSOR_STEP_SD**2 * np.eye(len(days))
+    memories = np.array(WEATHER_MEMORY_DAYS)[:, None]
+    shared = np.diag(prior)[:, None] * np.exp(-(days[-1] - days) / memories)
     gain = np.linalg.solve(noise, shared.T).T
     return gain @ (rh[:, None] - season_basis(days) @ levels.T), prior - gain @ shared.T
