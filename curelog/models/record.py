@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from django.db.models import Prefetch, QuerySet
 
+from curelog.models.conflicts import Conflict, out_of_order, rivals
 from curelog.models.facts import FACT_KINDS, Answer, Check, Cut, Fact, Handling, Photo, Unmoulding, Weighing
 from curelog.models.loaves import Loaf
 
@@ -51,8 +52,8 @@ class Record:
         return not fact.withdrawn and fact.pk not in self.corrected
 
     def standing(self, kind: type[F]) -> list[F]:
-        """Facts of a kind that hold, oldest first."""
-        return [fact for fact in self.facts[kind] if self.stands(fact)]  # type: ignore[misc]
+        """Facts of a kind that hold, oldest first. Of facts that contradict each other, the one that counts."""
+        return [fact for fact in self.facts[kind] if self.stands(fact) and fact.pk not in self.overruled]  # type: ignore[misc]
 
     def first(self, kind: type[F]) -> F | None:
         return next(iter(self.standing(kind)), None)
@@ -72,8 +73,20 @@ class Record:
 
     @property
     def cut(self) -> Cut | None:
-        """The first received counts; a second one stays in sight in the history."""
-        return min(self.standing(Cut), key=lambda cut: cut.received_at, default=None)
+        return self.first(Cut)
+
+    @cached_property
+    def rivals(self) -> list[Conflict]:
+        return rivals(self.facts, self.stands)
+
+    @cached_property
+    def overruled(self) -> set[object]:
+        return {fact.pk for conflict in self.rivals for fact in conflict.facts[1:]}
+
+    @property
+    def conflicts(self) -> list[Conflict]:
+        """What somebody has to decide about."""
+        return self.rivals + out_of_order(self.unmoulding, self.cut)
 
     @property
     def cut_at(self) -> datetime:
