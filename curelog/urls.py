@@ -13,8 +13,11 @@ from curelog.views import (
     people,
     photos,
     pour,
+    pwa,
     recipes,
+    room,
     settings,
+    sync,
     today,
 )
 
@@ -43,6 +46,12 @@ urlpatterns = [
     path("pour/moulds/new/", moulds.mould_new, name="mould_new"),
     path("pour/moulds/<int:pk>/", moulds.mould, name="mould"),
     path("pour/moulds/<int:pk>/retire/", moulds.mould_retire, name="mould_retire"),
+    path("sync/", sync.sync, name="sync"),
+    path("outbox/", pwa.outbox, name="outbox"),
+    path("offline/", pwa.offline, name="offline"),
+    path("offline/pages.json", pwa.pages, name="pages"),
+    path("manifest.webmanifest", pwa.manifest, name="manifest"),
+    path("service-worker.js", pwa.service_worker, name="service_worker"),
     path("sign-in/", account.sign_in, name="sign_in"),
     path("sign-out/", account.sign_out, name="sign_out"),
     path("join/<str:token>/", account.join, name="join"),
@@ -57,6 +66,12 @@ urlpatterns = [
     path("workshop/people/", people.people, name="people"),
     path("workshop/people/<int:pk>/remove/", people.remove, name="person_remove"),
     path("workshop/people/links/<int:pk>/close/", people.withdraw, name="invitation_withdraw"),
+    path("workshop/room/", room.room, name="room"),
+    path("workshop/room/readings/<uuid:key>/leave-out/", room.leave_out, name="room_leave_out"),
+    path("workshop/room/sensors/", room.sensors, name="sensors"),
+    path("workshop/room/sensors/<uuid:key>/renew/", room.renew, name="sensor_renew"),
+    path("workshop/room/sensors/<uuid:key>/retire/", room.retire, name="sensor_retire"),
+    path("sensors/readings/", room.sensor_reading, name="sensor_reading"),
     path("workshop/photos/<uuid:key>/erase/", erase.photo, name="photo_erase"),
 ]
 

@@ -18,6 +18,7 @@ class WeighingRow:
     bar: Bar
     last: Weighing | None
     expected: Quantiles | None
+    least_g: float | None = None
 
 
 def last_weights(seen: Outlook, apart_from: Fact | None = None) -> dict[int, Weighing]:
@@ -40,7 +41,11 @@ def expected(seen: Outlook, bar: Bar) -> Quantiles | None:
 
 def weighing_rows(seen: Outlook) -> list[WeighingRow]:
     last = last_weights(seen)
-    return [WeighingRow(bar, last.get(bar.pk), expected(seen, bar)) for bar in seen.loaf.bars.all()]
+    return [weighing_row(seen, bar, last.get(bar.pk)) for bar in seen.loaf.bars.all()]
+
+
+def weighing_row(seen: Outlook, bar: Bar, last: Weighing | None) -> WeighingRow:
+    return WeighingRow(bar, last, expected(seen, bar), least(seen, last.weight_g) if last else None)
 
 
 def known_of(seen: Outlook, corrects: Fact | None = None) -> Callable[[Sequence[Bar]], WeightContext]:

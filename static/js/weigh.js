@@ -1,0 +1,52 @@
+/* What the phone asks about a weight by itself, from what the page told about its bars when it was last fetched.
+ *
+ *   asked(form, entry) -> sentences     [] for other forms
+ *   nextBar(form) -> URL of the form for the bar after the one just weighed, or null
+ *   contextOf(bars, chosen, stepG) -> what questions.js wants; bars: [{number, lastG, lowG, highG, leastG}]
+ */
+
+import { questions } from "./questions.js";
+
+// Avoirdupois, exact; as in curelog/units.py.
+const GRAMS_PER_OUNCE = 28.349523125;
+
+const boxes = (form) => [...form.querySelectorAll("input[data-number]")];
+const numberOf = (text) => (text ? Number(text) : null);
+
+function barOf({ dataset }) {
+  const { number, lastG, lowG, highG, leastG } = dataset;
+  return { number, lastG: numberOf(lastG), lowG: numberOf(lowG), highG: numberOf(highG), leastG: numberOf(leastG) };
+}
+
+/* Several bars together: sums, so a little more forgiving than the forecast of their sum. */
+export function contextOf(bars, chosen, stepG) {
+  const onScale = bars.filter((bar) => chosen.includes(bar.number));
+  const sum = (name) => onScale.reduce((total, bar) => (total === null || bar[name] === null ? null : total + bar[name]), 0);
+  const rest = bars.filter((bar) => !chosen.includes(bar.number) && bar.lastG !== null);
+  const others = onScale.length === 1 ? Object.fromEntries(rest.map((bar) => [bar.number, bar.lastG])) : {};
+  return { lastG: sum("lastG"), lowG: sum("lowG"), highG: sum("highG"), leastG: sum("leastG"), others, stepG };
+}
+
+export function asked(form, entry) {
+  const fields = new Map(entry.fields);
+  const chosen = boxes(form).filter((box) => box.checked);
+  const value = Number.parseFloat((fields.get("weight_g") ?? "").replace(",", "."));
+  if (entry.act !== "weigh" || fields.get("new_bar") || !chosen.length || Number.isNaN(value)) return [];
+  const perUnit = entry.units.mass === "oz" ? GRAMS_PER_OUNCE : 1;
+  const numbers = chosen.map((box) => box.dataset.number);
+  const context = contextOf(boxes(form).map(barOf), numbers, Number(form.dataset.stepG));
+  return questions(value * perUnit, context, (g) => `${Number((g / perUnit).toPrecision(4))} ${entry.units.mass}`);
+}
+
+export function nextBar(form) {
+  const all = boxes(form);
+  const chosen = all.filter((box) => box.checked);
+  const next = chosen.length === 1 && all[all.indexOf(chosen[0]) + 1];
+  return next ? `${location.pathname}?bar=${next.value}` : null;
+}
+
+/* A page from the phone's own store may have been kept for another bar. */
+export function choseBar(form) {
+  const wanted = new URLSearchParams(location.search).getAll("bar");
+  if (wanted.length) for (const box of boxes(form)) box.checked = wanted.includes(box.value);
+}
