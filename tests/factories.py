@@ -48,9 +48,12 @@ def make_loaf(
 
 
 def make_cut_loaf(
-    number: str = "26-001", hours: float = 0.0, weights_g: dict[int, float] | None = None
+    number: str = "26-001",
+    hours: float = 0.0,
+    weights_g: dict[int, float] | None = None,
+    recipe: Recipe | None = None,
 ) -> Loaf:
-    loaf = make_loaf(number=number, hours=hours)
+    loaf = make_loaf(recipe, number, hours)
     mould.unmould(loaf, told(hours + 23), "firm")
     bars = CutBars(10, 85, 65, 25)
     cut(
