@@ -60,9 +60,11 @@ class OwnFatForm(WorkshopForm):
         if not self.errors:
             try:
                 self.as_own_fat(OwnFat()).as_fat()
-            except ValueError as error:
-                first = next((acid for acid in fats.ACID_NAMES if data.get(acid)), "saponification_value")
-                self.add_error(first, f"{str(error)[:1].upper()}{str(error)[1:]}.")
+            except ValueError:
+                # Everything else was looked at before: the acids do not add up.
+                shares = {acid: share for acid in fats.ACID_NAMES if (share := data.get(acid))}
+                words = f"The fatty acids add to {100 * sum(shares.values()):g} %, they should add to nearly 100 %."
+                self.add_error(next(iter(shares)), words)
         return data
 
     def as_own_fat(self, fat: OwnFat) -> OwnFat:

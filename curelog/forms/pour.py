@@ -153,13 +153,13 @@ class PourForm(WorkshopForm):
         except BatchError as error:
             self.add_error("fat_1", f"{error.words[:1].upper()}{error.words[1:]}.")
             return
+        # One slip makes several numbers odd: the first is told.
         for fact, (value, field, what) in self._judged().items():
             low, high = SENSIBLE[fact]
             if not low <= value <= high and field not in self.errors:
-                self.add_error(
-                    field,
-                    f"That is {what} of {value:.0%}: it cannot be meant. Is a weight or its unit wrong?",
-                )
+                words = f"That is {what} of {value:.0%}: it cannot be meant. Is a weight or its unit wrong?"
+                self.add_error(field, words)
+                break
         self.questions = list(self._questions(self.superfat.share))
 
     def _judged(self) -> dict[str, tuple[float, str, str]]:

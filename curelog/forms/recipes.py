@@ -98,7 +98,9 @@ class RecipeForm(IngredientRows):
 
     @property
     def has_additives(self) -> bool:
-        return any(field.value() or field.errors for row in self.additive_rows() for field in (row[0], row[2]))
+        return any(
+            field.value() or field.errors for row in self.additive_rows() for field in (row[0], row[2])
+        )
 
     @property
     def blocking(self) -> list[str]:

@@ -1,5 +1,6 @@
 """Recipes: the list, one of them, and the form with its sums while typing."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.contrib import messages
@@ -106,12 +107,11 @@ def _say_kept(request: Request, kept: Recipe, basis: Recipe | None) -> None:
 
 def sums_context(form: RecipeForm, basis: Recipe | None = None) -> dict[str, Any]:
     """What the panel of totals shows: sums, or what is missing for them."""
+    data: Mapping[str, Any] = form.initial
+    mixture, sums = (basis.mixture, basis.sums) if basis else (None, None)
     if form.is_bound:
         form.is_valid()
         mixture, sums, data = form.mixture, form.sums, form.cleaned_data
-    else:
-        mixture, sums = (basis.mixture, basis.sums) if basis else (None, None)
-        data = form.initial
     if mixture is None or sums is None:
         return {"sums": None, "missing": mistakes(form, form.blocking) if form.is_bound else []}
     mould, thickness_mm = data.get("mould"), data.get("bar_thickness_mm")

@@ -16,9 +16,19 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def draft():
     return RecipeDraft(
-        **{"name": "Winter bar", "kind": "mixed", "superfat": 0.05, "naoh_share": 1.0, "naoh_purity": 1.0},
-        **{"koh_purity": 0.9, "water_mode": "lye_concentration", "water_value": 0.33, "least_cure_days": 28},
-        **{"settled_pct": None, "settled_days": None, "bar_thickness_mm": 25.0, "note": ""},
+        name="Winter bar",
+        kind="mixed",
+        superfat=0.05,
+        naoh_share=1.0,
+        naoh_purity=1.0,
+        koh_purity=0.9,
+        water_mode="lye_concentration",
+        water_value=0.33,
+        least_cure_days=28,
+        settled_pct=None,
+        settled_days=None,
+        bar_thickness_mm=25.0,
+        note="",
         fats=(FatAmount("lard", None, 700.0), FatAmount("coconut", None, 300.0)),
         additives=(AdditiveShare("Salt", "salt", 0.5, 0.0),),
     )

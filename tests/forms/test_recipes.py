@@ -58,7 +58,10 @@ def test_water_in_per_cent_of_the_fats(form):
 def test_both_alkalis_in_shares_of_moles_with_their_purities(form):
     typed = form(alkali="both", naoh_share="60", naoh_purity="98", koh_purity="88")
     assert typed.is_valid(), typed.errors
-    naoh_mol, koh_mol = typed.sums.naoh_g * 0.98 / 39.997, typed.sums.koh_g * 0.88 / 56.105  # rounded molar masses
+    naoh_mol, koh_mol = (
+        typed.sums.naoh_g * 0.98 / 39.997,
+        typed.sums.koh_g * 0.88 / 56.105,
+    )  # rounded molar masses
     assert naoh_mol / (naoh_mol + koh_mol) == pytest.approx(0.6, abs=1e-4)
 
 
@@ -84,8 +87,16 @@ def test_ounces_and_a_decimal_comma(form, workshop):
         ({"amount_2": "-300"}, "amount_2", "greater than or equal to 0"),
         ({"fat_1": "", "amount_1": "", "fat_2": "", "amount_2": ""}, "fat_1", "At least one fat"),
         ({"amount_1": "0", "amount_2": "0"}, "fat_1", "weigh nothing"),
-        ({"by": "percent", "amount_1": "70", "amount_2": "25", "fats_g": "900"}, "amount_2", "5 % are missing"),
-        ({"by": "percent", "amount_1": "70", "amount_2": "35", "fats_g": "900"}, "amount_2", "5 % are too many"),
+        (
+            {"by": "percent", "amount_1": "70", "amount_2": "25", "fats_g": "900"},
+            "amount_2",
+            "5 % are missing",
+        ),
+        (
+            {"by": "percent", "amount_1": "70", "amount_2": "35", "fats_g": "900"},
+            "amount_2",
+            "5 % are too many",
+        ),
         ({"by": "percent", "amount_1": "70", "amount_2": "30"}, "fats_g", "all fats weigh together"),
         ({"alkali": "both"}, "naoh_share", "Which share"),
         ({"alkali": "both", "naoh_share": "120"}, "naoh_share", "between 0 % and 100 %"),
@@ -140,7 +151,9 @@ def test_scaling_to_a_mass_gives_that_mass(form, workshop):
     scaled = RecipeForm(typed.scaled(fill_mould=False), workshop=workshop, library=FatLibrary())
     assert scaled.is_valid()
     assert scaled.sums.batch_g == pytest.approx(2000, abs=0.05)
-    assert scaled.sums.naoh_g / scaled.sums.fats_g == pytest.approx(typed.sums.naoh_g / typed.sums.fats_g, rel=1e-4)
+    assert scaled.sums.naoh_g / scaled.sums.fats_g == pytest.approx(
+        typed.sums.naoh_g / typed.sums.fats_g, rel=1e-4
+    )
 
 
 def test_scaling_to_a_mould_fills_it(form, workshop):
@@ -169,7 +182,9 @@ def test_more_rows_are_given_up_to_a_bound(form):
 
 
 def test_the_form_of_a_recipe_gives_the_recipe_back(workshop):
-    recipe = make_recipe(superfat=0.06, water_mode="water_to_lye", water_value=1.9, settled_pct=3.5, settled_days=21)
+    recipe = make_recipe(
+        superfat=0.06, water_mode="water_to_lye", water_value=1.9, settled_pct=3.5, settled_days=21
+    )
     recipe.additives.create(name="Salt", role="salt", share_of_fats=0.5)
     shown = RecipeForm(workshop=workshop, library=FatLibrary(), recipe=recipe)
     sent = {field.html_name: field.field.prepare_value(field.value()) for field in shown}
