@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from curelog.channels.message import Message
 from curelog.domain.reminding import CUT_KINDS, Kind
-from curelog.models import Delivery, Workshop
+from curelog.models import Delivery, Reminder, Workshop
 from curelog.models.reminders import ON_TIME
 from curelog.push.base64url import encoded
 from curelog.reminders.words import told_words
@@ -73,9 +73,12 @@ def path(ordered: Sequence[Delivery]) -> str:
     """The act itself; for several loaves, Today lists them."""
     if len({delivery.reminder.loaf_id for delivery in ordered}) > 1:
         return reverse("today")
-    first = ordered[0].reminder
-    act = ACT_OF.get(Kind(first.kind))
-    return reverse("act", args=[first.loaf_id, act]) if act else reverse("loaf", args=[first.loaf_id])
+    return path_of(ordered[0].reminder)
+
+
+def path_of(reminder: Reminder) -> str:
+    act = ACT_OF.get(Kind(reminder.kind))
+    return reverse("act", args=[reminder.loaf_id, act]) if act else reverse("loaf", args=[reminder.loaf_id])
 
 
 def tag(ordered: Sequence[Delivery]) -> str:

@@ -76,7 +76,7 @@ def claim(receiver: Receiver, now: datetime) -> UUID | None:
 def note(mine: QuerySet[Delivery], receiver: Receiver, outcome: Outcome, now: datetime) -> None:
     """What came of it. Rows that another worker has recovered meanwhile are not touched: they are no longer ours."""
     if outcome.result is Result.SENT:
-        mine.update(state=State.SENT, ended_at=now, trouble="")
+        mine.update(state=State.SENT, ended_at=now)
     elif outcome.result is Result.LATER:
         for delivery in mine:
             put_off(delivery, outcome, now)

@@ -10,6 +10,7 @@ from granian.log import LogLevels
 from granian.server import Server
 from granian.server.common import AbstractServer
 
+from curelog.reminders import worker
 from curelog.serving.failure import CannotStart
 
 THREADS = 32
@@ -43,7 +44,8 @@ def serve(host: str, port: int) -> None:
     connections.close_all()
     sys.stdout.flush()
     try:
-        server.serve()
+        with worker.beside():
+            server.serve()
     except (OSError, RuntimeError) as error:
         raise CannotStart(f"The server could not be started on port {port}: {error}") from error
 

@@ -1,6 +1,8 @@
 /* Keeps the app on the phone. Pages: from the network, from the phone when there is none. Static files: by their
  * hashed names, each release its own. What is written never passes here: the outbox is the pages' own. */
 
+{% load static %}importScripts("{% static 'js/push-worker.js' %}");
+
 const RELEASE = {{ release|safe }};
 const STATIC = `curelog-static-${RELEASE.name}`;
 const PAGES = `curelog-pages-${RELEASE.name}`;
