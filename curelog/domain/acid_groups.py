@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from curelog.domain.acids import ACIDS, by_saturation
 
-LEAST_SHOWN = 0.005  # below half a per cent a name says nothing
+LEAST_SHOWN = 0.005  # up to half a per cent rounds to nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ def acid_groups(shares: Mapping[str, float]) -> tuple[AcidGroup, ...]:
         for saturation, share in by_saturation(shares).items()
     ]
     unknown = 1 - sum(shares.values())
-    if unknown >= LEAST_SHOWN:
+    if unknown > LEAST_SHOWN:
         groups.append(AcidGroup("Not known", unknown, ()))
     return tuple(groups)
 
@@ -33,5 +33,5 @@ def _named(shares: Mapping[str, float], saturation: str) -> tuple[tuple[str, flo
     return tuple(
         (name.capitalize(), share)
         for name, share in shares.items()
-        if ACIDS[name].saturation == saturation and share >= LEAST_SHOWN
+        if ACIDS[name].saturation == saturation and share > LEAST_SHOWN
     )

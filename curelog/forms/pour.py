@@ -218,13 +218,14 @@ class PourForm(WorkshopForm):
         return [Filling(mould, mass_g) for mould, mass_g in rows if mould or mass_g] or [Filling(None)]
 
     def loaves(self) -> list[tuple[str, float]]:
-        """Name and mass in g of what will be cut; soap in single cavities will not."""
+        """Name and mass in g of what will be cut, like ones once; soap in single cavities will not be cut."""
         shared = zip(self.fillings, shared_out(self.fillings, self.weighed.poured_g), strict=True)
-        return [
-            (str(filling.mould or "The loaf"), mass_g)
+        cut = (
+            (str(filling.mould or "The loaf"), round(mass_g, 1))
             for filling, mass_g in shared
             if not (filling.mould and filling.mould.cavities)
-        ]
+        )
+        return list(dict.fromkeys(cut))
 
     @property
     def circumstances(self) -> Circumstances:

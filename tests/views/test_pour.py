@@ -203,6 +203,13 @@ def test_moulds_that_hold_more_than_was_poured(owner_client, recipe, url):
     assert not Batch.objects.exists()
 
 
+def test_like_loaves_are_told_once(owner_client, recipe, url):
+    oak, tin = long_mould(), long_mould("Tin", 100)
+    rows = {"mould_rows": 3, "mould_1": oak.pk, "mould_2": oak.pk, "mould_3": tin.pk}
+    page = owner_client.post(url, pour_post(recipe, window="1", **rows))
+    assert [loaf.name for loaf in page.context["outlook"].loaves] == ["Oak", "Tin"]
+
+
 def test_soap_in_single_cavities_is_not_cut(owner_client, recipe, url):
     tray = long_mould("Tray", 80, cavities=6)
     page = owner_client.post(url, pour_post(recipe, window="1", mould_1=tray.pk))
