@@ -50,7 +50,7 @@ class ToldBars:
         bars = CutBars(
             self.count,
             loaf.width_mm,
-            loaf.height_mm - 5,
+            loaf.height_mm - BELOW_RIM_MM,
             self.thickness_mm,
             round(self.all_g - TRIMMINGS_G),
             TRIMMINGS_G,

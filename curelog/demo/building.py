@@ -4,7 +4,7 @@ import secrets
 from collections.abc import Mapping
 from concurrent.futures import Future
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from uuid import uuid5
 from zoneinfo import available_timezones
@@ -20,13 +20,14 @@ from curelog.actions.settings import add_scale, change_workshop
 from curelog.demo import room
 from curelog.demo.bars import store
 from curelog.demo.recipes import MOULDS, RECIPES
-from curelog.demo.shed import Shed
+from curelog.demo.shed import HELPER, Shed
 from curelog.demo.story import LIVES
 from curelog.demo.telling import NAMESPACE, tell
-from curelog.models import FACT_KINDS, Batch, Mould, Person, Recipe, Workshop
+from curelog.models import FACT_KINDS, Batch, Mould, Person, Recipe, RoomReading, Workshop
 from curelog.photos import TakenPhoto
 
 SEED = 20
+READ_EVERY_DAYS = 2
 WORKSHOP = "The Brindlecote Shed"
 
 
@@ -57,6 +58,7 @@ def build(pictures: Mapping[str, Future[TakenPhoto]], now: datetime | None = Non
     for life in LIVES:
         tell(shed, life)
     store(shed.weighed)
+    read_room(shed)
     arrive_when_told()
     return [SignIn(person.username, password, person.role) for person in people]
 
@@ -91,6 +93,27 @@ def make_mould(name: str, length_mm: float, width_mm: float, height_mm: float) -
 def write_recipes(by: Person) -> dict[str, Recipe]:
     written = [write_recipe(draft, by, uuid5(NAMESPACE, draft.name)) for draft in RECIPES]
     return {recipe.name: recipe for recipe in written}
+
+
+def read_room(shed: Shed) -> None:
+    """The gauge on the wall, read every other morning."""
+    readings = []
+    for days_ago in range(len(shed.air) - 1, 0, -READ_EVERY_DAYS):
+        at = shed.workshop.local(shed.now - timedelta(days=days_ago)).replace(hour=8, minute=30)
+        rh, temp_c = round(shed.air[-1 - days_ago]), round(room.USUAL_C + shed.rng.normal(0, 1.2), 1)
+        readings.append(
+            RoomReading(
+                id=uuid5(NAMESPACE, f"air {days_ago}"),
+                at=at,
+                day=at.date(),
+                rh=rh,
+                temp_c=temp_c,
+                source=RoomReading.Source.HAND,
+                by=shed.people[HELPER],
+                changed_at=at,
+            )
+        )
+    RoomReading.objects.bulk_create(readings)
 
 
 def arrive_when_told() -> None:

@@ -13,7 +13,7 @@ from PIL import Image
 from curelog import photos
 from curelog.demo_pictures import cut_face, whole_loaf
 
-WIDTH_PX, HEIGHT_PX = 880, 660
+WIDTH_PX, HEIGHT_PX = 720, 540
 face = partial(cut_face, width=WIDTH_PX, height=HEIGHT_PX)
 
 LOAF = "loaf"

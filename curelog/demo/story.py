@@ -226,6 +226,7 @@ LIVES = (
         felt=((22, "firm"),),
         face="white",
         planed_day=25.0,
+        rounds=(4, 9, 16, 24, 34),
         checks=(titration(),),
     ),
     Life("Salt slab", 47, felt=((2.4, "firm"),), unmould_h=2.5, cut_h=2.7, face="salt", mistyped_day=16.0),

@@ -15,6 +15,9 @@ from curelog.demo.building import build
 from curelog.models import Person
 from curelog.serving import database, folder, network, server, static, welcome
 
+# A demo never touches the real workshop's database, sends no mail, and is plain HTTP.
+DEMO_ENVIRONMENT = {"CURELOG_DATABASE_URL": "", "CURELOG_MAIL_HOST": "", "CURELOG_HTTPS": ""}
+
 
 def start(host: str, port: int, is_demo: bool, out: TextIO) -> None:
     network.claim(host, port)
@@ -31,8 +34,7 @@ def start(host: str, port: int, is_demo: bool, out: TextIO) -> None:
 def environment_for(data: Path, host: str, is_demo: bool) -> dict[str, str]:
     hosts = network.answered_hosts(host, environment.words("CURELOG_HOSTS"))
     told = {"CURELOG_DATA": str(data), "CURELOG_HOSTS": ",".join(hosts)}
-    # A demo never touches the real workshop's database, and is always plain HTTP on this machine.
-    return told | ({"CURELOG_DATABASE_URL": "", "CURELOG_HTTPS": ""} if is_demo else {})
+    return told | (DEMO_ENVIRONMENT if is_demo else {})
 
 
 def settle(wanted: dict[str, str], is_key_new: bool) -> None:
