@@ -220,7 +220,7 @@ def crawl(client, start):
         kind = (match.url_name, *(word for word in match.kwargs.values() if isinstance(word, str)))
         if kind in seen:
             continue
-        seen[kind] = client.get(address)
+        seen[kind] = client.get(address, follow=True)
         content = b"".join(seen[kind])
         if seen[kind]["Content-Type"].startswith("text/html"):
             waiting += [urljoin(address, link) for link in Page(content.decode()).links]
