@@ -3,6 +3,7 @@
 import json
 from datetime import datetime
 
+from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
@@ -58,7 +59,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
         "name": release.name(),
         "files": release.static_urls(),
         "offline": reverse("offline"),
-        "static": static(""),
+        "static": settings.STATIC_URL,
         "most_pages": MOST_PAGES,
     }
     context = {"release": json.dumps(told)}

@@ -20,6 +20,7 @@ from curelog.models.record import with_facts
 from curelog.models.weighing import known_of
 from curelog.views.access import Request
 from curelog.views.acts import remarks, remember_scale
+from curelog.views.pour import page_of
 from curelog.views.recipes import with_ingredients
 
 POUR = "pour"
@@ -92,8 +93,9 @@ def arrived_pour(request: Request, entry: Entry) -> Arrival:
     if recipe is None:
         raise nonsense("Its recipe is not there any more.")
     workshop = entry.workshop_of_then(request.workshop)
-    blank = PourForm(workshop=workshop, recipe=recipe)
-    form = PourForm(brought_up_to_date(entry, blank), workshop=workshop, recipe=recipe)
+    as_typed = PourForm(entry.data, workshop=workshop, recipe=recipe)
+    data = brought_up_to_date(entry, as_typed, also_known=("mould_rows",))
+    form = PourForm(data, workshop=workshop, recipe=recipe)
     form.is_valid()
     form.check_happened()
 
@@ -105,6 +107,6 @@ def arrived_pour(request: Request, entry: Entry) -> Arrival:
             )
         except NumberTaken:
             raise nonsense("Another batch has taken this number meanwhile.", "number") from None
-        return {"kept": f"Batch {batch} is poured", "remarks": form.questions}
+        return {"kept": f"batch {batch} is poured", "remarks": form.questions, "next": page_of(batch)}
 
     return Arrival(form, keep)

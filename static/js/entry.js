@@ -4,9 +4,10 @@
  *   readForm(form, submitter, phone) -> { entry, files: File[] by field }   values as typed
  *   fillForm(form, entry, zone)                                             for mending
  *   missing(form, submitter) -> names of required fields left empty
+ *   keepsOf(form) -> names of the buttons that keep
  *
  * A form says by its data attributes: act, about (loaf or recipe), corrects, required, oneOf (names of which one must
- * be filled in), moment (the name of its moment field), now (the moment is "now" unless touched).
+ * be filled in), keeps (names of the buttons that keep, where others do not), moment (the name of its moment field), now (the moment is "now" unless touched).
  */
 
 import { freshKey } from "./keys.js";
@@ -21,7 +22,7 @@ export function makeEntry(parts) {
 
 export function readForm(form, submitter, phone) {
   const data = new FormData(form);
-  if (submitter?.name) data.append(submitter.name, submitter.value);
+  if (submitter?.name && !keepsOf(form).includes(submitter.name)) data.append(submitter.name, submitter.value);
   const typed = [...data].filter(([name]) => !NOT_TYPED.has(name));
   const now = new Date().toISOString();
   const fields = typed.filter(([, value]) => typeof value === "string");
@@ -37,6 +38,7 @@ export function readForm(form, submitter, phone) {
     fields: fields.map(([name, value]) => [name, name === form.dataset.moment ? momentOf(form, value, now) : value]),
     names: namesOf(form),
     title: form.dataset.title,
+    label: form.dataset.label,
     words: wordsOf(form, submitter),
     page: location.pathname + location.search,
     madeAt: now,
@@ -44,6 +46,9 @@ export function readForm(form, submitter, phone) {
   if (submitter?.name === "kept_anyway") entry.fields.push(["kept_anyway", "on"]);
   return { entry, files: files.map(([field, file]) => ({ field, file })) };
 }
+
+/* Names of the buttons that keep, where a form has others too. */
+export const keepsOf = (form) => (form.dataset.keeps ?? "").split(" ").filter(Boolean);
 
 function namesOf(form) {
   return [...new Set([...form.elements].map((control) => control.name))].filter((name) => name && !NOT_TYPED.has(name));
@@ -64,7 +69,7 @@ export function refreshMoment(form, zone) {
 /* "Bar 2, 140 g": what was chosen or changed, as it stands on the screen. */
 function wordsOf(form, submitter) {
   const words = [...form.elements].filter((control) => isTold(control)).map((control) => wordOf(control));
-  if (submitter?.name && !NOT_TYPED.has(submitter.name)) words.push(submitter.textContent);
+  if (submitter?.name && ![...NOT_TYPED, ...keepsOf(form)].includes(submitter.name)) words.push(submitter.textContent);
   return words
     .map((word) => word.trim())
     .filter(Boolean)

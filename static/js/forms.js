@@ -3,8 +3,9 @@
  *   intercept(form)   a form with data-act; see entry.js for its other attributes
  */
 
+import { suggestNumber } from "./batch-number.js";
 import { shrink } from "./capture.js";
-import { fillForm, missing, readForm, refreshMoment } from "./entry.js";
+import { fillForm, keepsOf, missing, readForm, refreshMoment } from "./entry.js";
 import { freshKey } from "./keys.js";
 import { outbox, phone, say, sayNext } from "./phone.js";
 import { asked, choseBar, nextBar } from "./weigh.js";
@@ -17,11 +18,12 @@ export async function intercept(form) {
   refreshMoment(form, phone.zone);
   if (phone.asOf) choseBar(form);
   form.addEventListener("submit", (event) => {
-    const keeps = (form.dataset.keeps ?? "").split(" ").filter(Boolean);
-    if (form.straight || (keeps.length && !keeps.includes(event.submitter?.name))) return;
+    const keeps = keepsOf(form);
+    if (form.straight || (keeps.length && !keeps.includes(event.submitter?.name) && !event.submitter?.dataset.anyway)) return;
     event.preventDefault();
     if (!form.busy) keepTyped(form, event.submitter);
   });
+  await suggestNumber(form, phone, await outbox);
   await beginMending(form);
 }
 
@@ -95,7 +97,7 @@ async function goOn(form, kept) {
     const many = kept.length > 1 ? `${kept.length} pictures are kept` : "Kept";
     sayNext(`${many} on this phone, and sent as soon as the workshop can be reached.`, "good");
   }
-  location.assign(nextBar(form) ?? form.dataset.next);
+  location.assign(verdict.next ?? nextBar(form) ?? form.dataset.next);
   return undefined;
 }
 
@@ -116,7 +118,7 @@ function question(form, why) {
   showErrors(form, why);
   const anyway = document.createElement("button");
   Object.assign(anyway, { className: "asked", textContent: "Keep it all the same" });
-  anyway.dataset.anyway = "";
+  anyway.dataset.anyway = "on";
   form.querySelector(".act").prepend(anyway);
 }
 

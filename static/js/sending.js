@@ -4,7 +4,7 @@
  *   sender.greet() -> {kind: "ready", person, clockOffS} or a verdict
  *   sender.send(entry, files, ask) -> verdict; ask: the person stands before the form and can be asked
  *
- * Verdicts: kept {words, remarks} | refused {why} | questions {why} | clash {why} | sign-in | not-yours
+ * Verdicts: kept {words, remarks, next (a page)} | refused {why} | questions {why} | clash {why} | sign-in | not-yours
  *           | later {seconds?, alone, words?}: to be tried again; alone: the fault is this entry's, others may go.
  */
 
@@ -81,7 +81,7 @@ function told(entry, files, ask) {
 export function judge({ status, body, retryAfterS }, key) {
   const isOurs = body !== null && key !== null && body.key === key;
   if (isOurs && (status === 201 || status === 200)) {
-    return { kind: "kept", words: body.kept ?? "", remarks: body.remarks ?? [] };
+    return { kind: "kept", words: body.kept ?? "", remarks: body.remarks ?? [], next: body.next };
   }
   if (isOurs && status === 422) {
     return body.questions ? { kind: "questions", why: body.questions } : { kind: "refused", why: body.errors };

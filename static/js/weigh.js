@@ -11,7 +11,7 @@ import { questions } from "./questions.js";
 const GRAMS_PER_OUNCE = 28.349523125;
 
 const boxes = (form) => [...form.querySelectorAll("input[data-number]")];
-const numberOf = (text) => (text ? Number(text) : null);
+const numberOf = (text) => (text && Number.isFinite(Number(text)) ? Number(text) : null);
 
 function barOf({ dataset }) {
   const { number, lastG, lowG, highG, leastG } = dataset;

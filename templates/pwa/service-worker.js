@@ -41,16 +41,17 @@ async function obey({ data, ports }) {
 /* Pages kept by the release before name its files: they are fetched anew, so that none is left with files that are gone. */
 async function install() {
   const files = await caches.open(STATIC);
-  await Promise.all([...RELEASE.files, RELEASE.offline].map((url) => keepFile(files, url)));
+  await Promise.all(RELEASE.files.map((url) => keepFile(files, url)));
+  // Without cookies: a page that is kept for everybody must know nobody.
+  await files.add(new Request(RELEASE.offline, { cache: "reload", credentials: "omit" }));
   const before = (await caches.keys()).filter((name) => name.startsWith("curelog-pages-") && name !== PAGES);
   const requests = (await Promise.all(before.map(async (name) => (await caches.open(name)).keys()))).flat();
   await keepPages(requests.map((request) => ({ url: request.url, stamp: "" })));
 }
 
 async function keepFile(files, url) {
-  const same = url === RELEASE.offline ? null : await caches.match(url);
-  if (same) return files.put(url, same);
-  return files.add(new Request(url, { cache: url === RELEASE.offline ? "reload" : "default" }));
+  const same = await caches.match(url);
+  return same ? files.put(url, same) : files.add(url);
 }
 
 async function activate() {
