@@ -2,6 +2,7 @@
 
 import json
 import os
+import secrets
 from datetime import datetime, timedelta
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -42,7 +43,7 @@ def kept_key(folder: Path) -> EllipticCurvePrivateKey:
 def _make(file: Path) -> None:
     """Whole or not at all, never readable for others; of two that make one at once, the first one's stays."""
     pem = generate_private_key(SECP256R1()).private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
-    draft = file.with_name(f"{file.name}.{os.getpid()}")
+    draft = file.with_name(f"{file.name}.{secrets.token_hex(4)}")
     with open(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as out:
         out.write(pem)
     try:
