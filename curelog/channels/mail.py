@@ -1,7 +1,9 @@
 """E-mail through the server of CURELOG_MAIL_*: plain text with a link."""
 
 import smtplib
+from contextlib import closing
 from email.utils import parseaddr
+from typing import Any
 
 from django.conf import settings
 from django.core.mail import EmailMessage, get_connection
@@ -19,8 +21,10 @@ OF_THE_ADDRESS = "5.1."
 
 class MailChannel(Channel):
     def send(self, receiver: Receiver, message: Message) -> Outcome:
+        connection = get_connection()
         try:
-            compose(receiver, message).send()
+            with closing(connection):
+                compose(receiver, message, connection).send()
         except smtplib.SMTPRecipientsRefused as error:
             code, words = next(iter(error.recipients.values()))
             return refused(code, words)
@@ -38,7 +42,7 @@ def is_set_up() -> bool:
     return bool(settings.EMAIL_HOST) or "smtp" not in settings.EMAIL_BACKEND
 
 
-def compose(receiver: Receiver, message: Message) -> EmailMessage:
+def compose(receiver: Receiver, message: Message, connection: Any) -> EmailMessage:
     foot = FOOT.format(address=f"{receiver.origin}/reminders/")
     return EmailMessage(
         subject=message.title,
@@ -49,7 +53,7 @@ def compose(receiver: Receiver, message: Message) -> EmailMessage:
             "Message-ID": f"<{message.tag}.{receiver.pk}@{own_domain()}>",
             "Auto-Submitted": "auto-generated",
         },
-        connection=get_connection(),
+        connection=connection,
     )
 
 

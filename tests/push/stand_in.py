@@ -70,7 +70,7 @@ class PushService:
         tls.load_cert_chain(certificate)
         self.server.socket = tls.wrap_socket(self.server.socket, server_side=True)
         self.context = ssl.create_default_context(cafile=certificate)
-        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+        threading.Thread(target=self.server.serve_forever, args=(0.02,), daemon=True).start()
 
     @property
     def endpoint(self):
