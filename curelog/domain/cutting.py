@@ -9,9 +9,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from curelog.domain.cut_history import MOST_TELLING, workshops_after
 from curelog.domain.cutting_prior import Array
 from curelog.domain.firming import Pours
-from curelog.domain.firmness import check_likelihood, workshops_after
+from curelog.domain.firmness import check_likelihood
 from curelog.domain.pour_facts import CutResult, Feel, FirmnessCheck, Gel, Heat, PastCut, PourFacts
 from curelog.domain.quantiles import Spread
 
@@ -96,5 +97,5 @@ def cut_window(
         weights = weights * check_likelihood(check, opens, closes)
     weights = weights / weights.sum()
     opens_h, closes_h = np.exp(opens), np.exp(closes)
-    basis = RestsOn(len(checks), len(history))
+    basis = RestsOn(len(checks), min(len(history), MOST_TELLING))
     return CutWindow(_spread(opens_h, weights), _spread(closes_h, weights), basis, opens_h, closes_h, weights)

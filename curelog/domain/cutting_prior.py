@@ -24,7 +24,7 @@ class Prior:
     """A number that differs between workshops, made from a standard normal deviation.
 
     plain: normal, `doubt` its standard deviation. far: as plain near the middle, with tails that reach much
-    further. factor: the cube of a normal, never below 0, `doubt` its standard deviation as a share of `typical`
+    further. factor: the cube of a normal, always above 0, `doubt` its standard deviation as a share of `typical`
     while small; that is near a gamma variable (Wilson and Hilferty, 1931; from memory), whose density is
     log-concave. So a loaf that opens later also closes later, whatever has been seen of it.
     """
@@ -41,7 +41,7 @@ class Prior:
             case "far":
                 return self.typical + self.doubt * np.sinh(deviations)
             case "factor":
-                return np.asarray(self.typical * np.maximum(0.0, 1 + self.doubt / 3 * deviations) ** 3)
+                return np.asarray(self.typical * np.maximum(0.05, 1 + self.doubt / 3 * deviations) ** 3)
 
 
 # "Practice" means common practice, no source. Effects are on the log of the hours: 0.3 is about a third.
@@ -116,7 +116,7 @@ PRIORS: Mapping[str, Prior] = {
         0.25, 0.5, "factor", "Sodium lactate without limit: practice unmoulds somewhat sooner; our guess."
     ),
     "width": Prior(
-        0.85,
+        0.75,
         0.8,
         "factor",
         "log(closes / opens) for lard's saturated share. Practice: a lard loaf that opens in its first day is "
@@ -128,7 +128,7 @@ PRIORS: Mapping[str, Prior] = {
         "factor",
         "Per unit of saturated share: hard fats leave 4 to 5 h (practice), soft oils days.",
     ),
-    "own_width": Prior(1.0, 0.3, "factor", "This loaf's width against its workshop's: our guess."),
+    "own_width": Prior(1.0, 0.5, "factor", "This loaf's width against its workshop's: our guess."),
     "recipe": Prior(0.0, 0.25, "plain", "This recipe against what its make-up says: our guess."),
     "loaf_noise": Prior(
         0.12,
