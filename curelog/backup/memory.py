@@ -18,7 +18,8 @@ def remember(folder: Path, made_at: datetime) -> None:
 
 def last_backup(folder: Path) -> datetime | None:
     with suppress(OSError, ValueError):
-        return datetime.fromisoformat((folder / FILE).read_text().strip())
+        made_at = datetime.fromisoformat((folder / FILE).read_text().strip())
+        return made_at if made_at.tzinfo else None
     return None
 
 
