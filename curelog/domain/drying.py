@@ -26,7 +26,9 @@ from .drying_facts import (
     TrayWeighing,
     Weighing,
 )
-from .drying_fit import ROUNDING_SD, Fit, Reading, fit
+from .drying_data import Reading
+from .drying_fit import Fit, fit
+from .drying_model import ROUNDING_SD
 from .drying_room import room_of
 from .quantiles import Quantiles
 
@@ -128,7 +130,7 @@ def forecast(question: DryingQuestion) -> CureForecast | NoForecast:
         settled_draws=settled,
         ceiling_g=float(at_cut * (1.0 - lost)),
         doubtful=tuple(_doubtful(reading, fitted) for reading in fitted.gross),
-        rests_on=RestsOn(fitted.weighings, fitted.past_loaves),
+        rests_on=RestsOn(len(fitted.days), fitted.past_loaves),
         draws=draws,
         fit=fitted,
         of=tuple(of),

@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 from .drying_course import LOG_TAU, PARAMETERS, weight_course
 from .drying_facts import SettledRule
-from .drying_fit import ROOM, Fit, step_means
+from .drying_fit import Fit
+from .drying_model import PARAMETER_STEPS, ROOM, ROOM_STEPS, step_means
 from .drying_room import WEATHER_MEMORY_DAYS, WEATHER_RH_SD, Room, season_basis, weather_now
 
 Array = NDArray[np.float64]
@@ -16,6 +17,8 @@ Array = NDArray[np.float64]
 DRAWS = 400
 HORIZON_DAYS = 200.0
 FAR_HORIZON_DAYS = 800.0
+LARGEST_PULL = 1.5
+UNSEEN_FADES_DAYS = 20.0
 
 
 @lru_cache(maxsize=16)
@@ -42,11 +45,8 @@ def draw_grid(now_day: float, horizon: float) -> Array:
 def future_rh(room: Room, levels: Array, grid: Array, now_day: float) -> Array:
     """Humidity per step (rows) and draw: the sensor so far, then season and weather. `levels`: draws x 3."""
     middle = (grid[1:] + grid[:-1]) / 2.0
-    rh = season_basis(middle) @ levels.T
-    known = np.zeros(len(middle), dtype=bool)
-    if len(room.sensor_day):
-        known = middle <= room.sensor_day[-1] + 0.5
-        rh[known] = step_means(grid, room.sensor_day, room.sensor_rh)[known, None]
+    rh = _past_rh(room, levels, grid)
+    known = middle <= room.sensor_day[-1] + 0.5 if len(room.sensor_day) else np.zeros(len(middle), dtype=bool)
     mean, covariance = weather_now(room, levels)
     shocks = _weather_shocks(2 * len(middle) + 2)
     weather = mean + np.linalg.cholesky(covariance) @ shocks[:2]
@@ -69,26 +69,100 @@ class Draws:
     planed: Array
 
 
-def draw(fit: Fit, room: Room, water_share: float, of: list[int], now_day: float, horizon: float) -> Draws:
-    """Draws for the bars `of` (places in the fit), their speed and size averaged."""
-    values, vectors = np.linalg.eigh(fit.covariance)
-    root = vectors * np.sqrt(np.clip(values, 0.0, None))
-    drawn = fit.mean + _standard_normals(len(fit.mean)) @ root.T
-    first = ROOM + PARAMETERS
-    bars = drawn[:, first : first + 2 * len(fit.bars)].reshape(DRAWS, -1, 2)
-    parameters = drawn[:, ROOM:first].T.copy()
-    parameters[LOG_TAU] += bars[:, of, 1].mean(axis=1)
-    grid = draw_grid(now_day, horizon)
-    size = np.full(DRAWS, np.exp(np.log(fit.sizes_mm[of]).mean()))
-    rh = future_rh(room, drawn[:, :ROOM], grid, now_day)
+def _past_rh(room: Room, levels: Array, grid: Array) -> Array:
+    """Humidity per step and column without any weather that no sensor saw."""
+    middle = (grid[1:] + grid[:-1]) / 2.0
+    rh = season_basis(middle) @ levels.T
+    if len(room.sensor_day):
+        known = middle <= room.sensor_day[-1] + 0.5
+        rh[known] = step_means(grid, room.sensor_day, room.sensor_rh)[known, None]
+    return np.asarray(rh)
+
+
+def _temperature(room: Room, grid: Array) -> Array:
     middle = (grid[1:] + grid[:-1]) / 2.0
     temp = season_basis(middle) @ room.temp_mean
     if len(room.sensor_day):
         known = middle <= room.sensor_day[-1] + 0.5
         temp[known] = step_means(grid, room.sensor_day, room.sensor_c)[known]
-    course = weight_course(parameters, np.full(DRAWS, water_share), size, grid, rh, temp[:, None])
-    planed = drawn[:, first + 2 * len(fit.bars) :].T
-    return Draws(grid, course, bars[:, :, 0].T, planed)
+    return np.asarray(temp[:, None])
+
+
+@dataclass(frozen=True, slots=True)
+class _MeanBar:
+    """The bars asked about as one, with the mean of their speeds and sizes."""
+
+    fit: Fit
+    room: Room
+    water_share: float
+    of: list[int]
+
+    def speeds(self) -> list[int]:
+        return [ROOM + PARAMETERS + 2 * bar + 1 for bar in self.of]
+
+    def course(self, unknowns: Array, grid: Array, rh: Array) -> Array:
+        """`unknowns`: columns x unknowns."""
+        parameters = unknowns[:, ROOM : ROOM + PARAMETERS].T.copy()
+        parameters[LOG_TAU] += unknowns[:, self.speeds()].mean(axis=1)
+        size = np.full(len(unknowns), np.exp(np.log(self.fit.sizes_mm[self.of]).mean()))
+        water = np.full(len(unknowns), self.water_share)
+        return weight_course(parameters, water, size, grid, rh, _temperature(self.room, grid))
+
+    def bent(self, drawn: Array, grid: Array) -> Array:
+        """Log weight share of each draw beyond what its tangent at the fit's mean says, on `grid`."""
+        mean, count = self.fit.mean, ROOM + PARAMETERS
+        steps = np.concatenate([ROOM_STEPS, PARAMETER_STEPS])
+        tangent = np.tile(mean, (count + 1, 1))
+        tangent[1:, :count] += np.diag(steps)
+        columns = np.concatenate([drawn, tangent])
+        logs = np.log(self.course(columns, grid, _past_rh(self.room, columns[:, :ROOM], grid)))
+        actual, base, moved = logs[:, :DRAWS], logs[:, DRAWS], logs[:, DRAWS + 1 :]
+        slopes = (moved - base[:, None]) / steps
+        away = (drawn - mean)[:, :count].T.copy()
+        away[ROOM + LOG_TAU] += (drawn - mean)[:, self.speeds()].mean(axis=1)
+        return np.asarray(actual - base[:, None] - slopes @ away)
+
+
+def _straightened(bar: _MeanBar, drawn: Array, grid: Array) -> Array:
+    """Move each draw by one Gauss-Newton step, so that its own bent course fits as well as its tangent did.
+
+    Without it draws along a direction that the weighings leave open drift off the weighings themselves
+    (randomised maximum likelihood; Oliver, Reynolds and Liu, Inverse Theory for Petroleum Reservoir
+    Characterization, 2008, ch. 10, from memory).
+    """
+    fit = bar.fit
+    if not len(fit.days):
+        return drawn
+    past = grid[: int(np.searchsorted(grid, fit.days.max())) + 1]
+    bent = bar.bent(drawn, past)
+    at = np.clip(np.searchsorted(past, fit.days, side="right") - 1, 0, len(past) - 2)
+    part = ((fit.days - past[at]) / (past[at + 1] - past[at]))[:, None]
+    missed = bent[at] * (1.0 - part) + bent[at + 1] * part
+    sd = np.sqrt(np.clip(np.diag(fit.covariance), 0.0, None))
+    return np.asarray(drawn - np.clip((fit.pull @ missed).T, -LARGEST_PULL * sd, LARGEST_PULL * sd))
+
+
+def draw(fit: Fit, room: Room, water_share: float, of: list[int], now_day: float, horizon: float) -> Draws:
+    """Draws for the bars `of` (places in the fit)."""
+    values, vectors = np.linalg.eigh(fit.covariance)
+    root = vectors * np.sqrt(np.clip(values, 0.0, None))
+    bar, grid = _MeanBar(fit, room, water_share, of), draw_grid(now_day, horizon)
+    drawn = _straightened(bar, fit.mean + _standard_normals(len(fit.mean)) @ root.T, grid)
+    course = bar.course(drawn, grid, future_rh(room, drawn[:, :ROOM], grid, now_day))
+    first, after = ROOM + PARAMETERS, ROOM + PARAMETERS + 2 * len(fit.bars)
+    weather_at = after + len(fit.planings)
+    course *= _unseen(fit.weather_day, drawn[:, weather_at:], grid)
+    return Draws(grid, course, drawn[:, first:after:2].T, drawn[:, after:weather_at].T)
+
+
+def _unseen(days: Array, weather: Array, grid: Array) -> Array:
+    """What weather that no sensor saw did to each draw's weight; it wears off after the last weighing."""
+    if not len(days):
+        return np.ones((len(grid), 1))
+    at = np.clip(np.searchsorted(days, grid, side="right") - 1, 0, len(days) - 2)
+    part = np.clip((grid - days[at]) / (days[at + 1] - days[at]), 0.0, 1.0)
+    log_share = weather[:, at] * (1.0 - part) + weather[:, at + 1] * part
+    return np.asarray(np.exp(log_share * np.exp(-np.clip(grid - days[-1], 0.0, None) / UNSEEN_FADES_DAYS)).T)
 
 
 def settled_days(draws: Draws, rule: SettledRule) -> Array:

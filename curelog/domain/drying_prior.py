@@ -1,5 +1,7 @@
 """What is believed of a loaf's drying before it is weighed, and how much loaves of one workshop share."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -37,10 +39,11 @@ def _covariance(sds: Array) -> Array:
     return np.asarray(CORRELATION * np.outer(sds, sds))
 
 
-def loaf_covariance(recipes: list[str | None]) -> Array:
+def loaf_covariance(recipes: Sequence[DryingRecipe]) -> Array:
     """Covariance of all loaves' parameters, loaf by loaf: workshop + same recipe + the loaf's own."""
     count = len(recipes)
-    same = np.array([[a == b and a is not None for b in recipes] for a in recipes], dtype=float)
+    oils = [recipe.oil for recipe in recipes]
+    same = np.array([[a == b and a is not None for b in oils] for a in oils], dtype=float)
     np.fill_diagonal(same, 1.0)
     return np.asarray(
         np.kron(np.ones((count, count)), _covariance(WORKSHOP_SD))

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .drying import CureForecast, DryingQuestion
-from .drying_fit import COURSE_NOISE_SD, ROUNDING_SD
+from .drying_model import COURSE_NOISE_SD, ROUNDING_SD
 
 Array = NDArray[np.float64]
 
