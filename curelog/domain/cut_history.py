@@ -21,6 +21,7 @@ STRAY_RESULT = {"too_soft": 0.4, "clean": 0.2, "too_hard": 0.4}
 FOCUSING = (0.3, 0.7, 1.0)
 PRIOR_ROWS = 12  # the prior's covariance counts like so many rows
 DRAW_WIDER = 1.1
+LEAST_WEIGHT = 1e-4  # of a fair share; what weighs less only costs time
 MOST_TELLING = 24
 FAR_RECIPE = 0.25  # share of the fats replaced at which a recipe hardly tells of another any more
 
@@ -124,5 +125,7 @@ def workshops_after(history: Sequence[PastCut], asked: PourFacts) -> tuple[Works
         ]
     )
     weights = np.exp(log_both - log_both.max())
-    both = Workshops(np.vstack([workshops.deviations, prior.deviations]))
-    return both, weights / weights.sum()
+    weights /= weights.sum()
+    counts = weights > LEAST_WEIGHT / len(prior)
+    both = np.vstack([workshops.deviations, prior.deviations])
+    return Workshops(both[counts]), weights[counts] / weights[counts].sum()

@@ -189,6 +189,23 @@ def real(title: str, rows: list[Report]) -> None:
     )
 
 
+def learned_share(rows: list[Report]) -> float:
+    """Mean share our odds get in a mix with the base rates, each time learned from the other threads' rows.
+
+    0 says that hours and facts tell nothing about these outcomes that their base rates do not.
+    """
+    odds = np.array([[getattr(cut_window(row.facts).at(row.hours), r) for r in RESULTS] for row in rows])
+    happened = np.array([[row.outcome == result for result in RESULTS] for row in rows])
+    grid = np.linspace(0, 1, 21)[:, None]
+    best = []
+    for thread in {row.thread for row in rows}:
+        others = np.array([row.thread != thread for row in rows])
+        base = happened[others].mean(axis=0)
+        ours, plain = odds[others][happened[others]], (base * happened[others]).sum(axis=1)
+        best.append(float(grid[np.argmax(np.log(grid * ours + (1 - grid) * plain).sum(axis=1)), 0]))
+    return float(np.mean(best))
+
+
 def milliseconds(past_cuts: int) -> float:
     person = Person(np.random.default_rng(5), "power")
     history = [past_cut(person) for _ in range(past_cuts)]
@@ -211,4 +228,5 @@ if __name__ == "__main__":
     rows = list(reports())
     real("reports", rows)
     real("reports with all fats told", [row for row in rows if row.is_told])
+    print(f"  share of our odds in the best mix with base rates: {learned_share(rows):.2f}")
     print("ms a loaf:", {n: round(milliseconds(n), 1) for n in (0, 4, 40)})
