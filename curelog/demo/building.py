@@ -25,6 +25,7 @@ from curelog.demo.story import LIVES
 from curelog.demo.telling import NAMESPACE, tell
 from curelog.models import FACT_KINDS, Batch, Mould, Person, Recipe, RoomReading, Workshop
 from curelog.photos import TakenPhoto
+from curelog.reminders.planning import replan_all
 
 SEED = 20
 READ_EVERY_DAYS = 2
@@ -55,10 +56,12 @@ def build(pictures: Mapping[str, Future[TakenPhoto]], now: datetime | None = Non
         pictures=pictures,
         rng=rng,
     )
-    for life in LIVES:
-        tell(shed, life)
+    # Newest first: a fresh loaf is planned at each of its acts, the slower the more loaves are known.
+    for life, number in reversed(list(zip(LIVES, numbers(shed), strict=True))):
+        tell(shed, life, number)
     store(shed.weighed)
     read_room(shed)
+    replan_all()
     arrive_when_told()
     return [SignIn(person.username, password, person.role) for person in people]
 
@@ -93,6 +96,12 @@ def make_mould(name: str, length_mm: float, width_mm: float, height_mm: float) -
 def write_recipes(by: Person) -> dict[str, Recipe]:
     written = [write_recipe(draft, by, uuid5(NAMESPACE, draft.name)) for draft in RECIPES]
     return {recipe.name: recipe for recipe in written}
+
+
+def numbers(shed: Shed) -> list[str]:
+    """As the workshop would have given them, one after the other within each year."""
+    years = [f"{shed.now - timedelta(days=life.days_ago):%y}" for life in LIVES]
+    return [f"{year}-{years[: place + 1].count(year):03d}" for place, year in enumerate(years)]
 
 
 def read_room(shed: Shed) -> None:

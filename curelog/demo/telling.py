@@ -8,7 +8,7 @@ from uuid import UUID, uuid5
 from curelog.actions import cure, mould
 from curelog.actions.keeping import Told
 from curelog.actions.photo import photograph
-from curelog.actions.pour import Circumstances, Filling, Weighed, next_number, pour
+from curelog.actions.pour import Circumstances, Filling, Weighed, pour
 from curelog.demo import photographs
 from curelog.demo.bars import ToldBars
 from curelog.demo.shed import HELPER, Shed, Telling
@@ -21,8 +21,8 @@ GEL_SEEN_H = 6.0
 ANSWERED_AFTER = timedelta(days=21)
 
 
-def tell(shed: Shed, life: Life) -> None:
-    batch = pour_batch(shed, life)
+def tell(shed: Shed, life: Life, number: str) -> None:
+    batch = pour_batch(shed, life, number)
     for loaf in batch.loaves.all():
         story = Telling(shed, life, loaf, batch.poured_at)
         tell_of_mould(story)
@@ -30,7 +30,7 @@ def tell(shed: Shed, life: Life) -> None:
             tell_of_cure(story)
 
 
-def pour_batch(shed: Shed, life: Life) -> Batch:
+def pour_batch(shed: Shed, life: Life, number: str) -> Batch:
     recipe, rng, at = shed.recipes[life.recipe], shed.rng, shed.poured_at(life)
     sums, size = recipe.sums, len(life.moulds)
     weighed = Weighed(
@@ -51,7 +51,6 @@ def pour_batch(shed: Shed, life: Life) -> Batch:
         trace_minutes=round(abs(rng.normal(7, 3)) + 1),
         room_c=round(rng.normal(18, 1.5)),
     )
-    number = next_number(at)
     told = Told(uuid5(NAMESPACE, number), at, shed.people[0], note=life.note)
     fillings = [Filling(shed.moulds[name]) for name in life.moulds]
     return pour(recipe, told, number, weighed, around, fillings, shed.workshop)

@@ -1,5 +1,6 @@
 """The production server: one worker process, threads for phones that stall on bad wifi."""
 
+import multiprocessing
 import signal
 import sys
 from typing import Any
@@ -18,18 +19,10 @@ THREADS = 32
 LONGEST_GOODBYE_S = 3
 
 
-def application() -> Any:
-    """Made in the worker. Ctrl-C is for the parent, which then ends the worker: told twice, it would hang."""
-    signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    from curelog import wsgi
-
-    return wsgi.application
-
-
 def serve(host: str, port: int) -> None:
     """Until Ctrl-C, SIGTERM, or the terminal is closed."""
     server = Server(
-        "curelog.serving.server:application",
+        "curelog.serving.application:application",
         factory=True,
         address=host,
         port=port,
@@ -40,6 +33,8 @@ def serve(host: str, port: int) -> None:
         log_level=LogLevels.error,
         workers_kill_timeout=LONGEST_GOODBYE_S,
     )
+    # A fork would copy whatever lock the reminders' thread holds at that moment.
+    multiprocessing.set_start_method("spawn", force=True)
     end_with_terminal(server)
     connections.close_all()
     sys.stdout.flush()
