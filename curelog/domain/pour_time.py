@@ -2,7 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta, tzinfo
+from datetime import UTC, datetime, timedelta
+
+from curelog.domain.quiet import QuietHours
 
 STEP = timedelta(minutes=15)
 # A loaf is unmoulded, cut and cleared away in an hour: common practice, no source.
@@ -10,21 +12,6 @@ TIME_TO_CUT = timedelta(hours=1)
 # A proposal that only just clears the quiet hours is worth little: the span itself is an estimate.
 ROOM_FOR_DOUBT = timedelta(hours=2)
 LOOK_AHEAD = timedelta(hours=48)
-
-
-@dataclass(frozen=True, slots=True)
-class QuietHours:
-    """From `start` to `end` on the clock of `zone`, over midnight when start is the later one."""
-
-    start: time
-    end: time
-    zone: tzinfo
-
-    def hold(self, moment: datetime) -> bool:
-        clock = moment.astimezone(self.zone).time()
-        if self.start <= self.end:
-            return self.start <= clock < self.end
-        return clock >= self.start or clock < self.end
 
 
 @dataclass(frozen=True, slots=True)

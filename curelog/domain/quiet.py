@@ -26,6 +26,12 @@ class QuietHours:
     ends: time
     zone: tzinfo
 
+    def hold(self, moment: datetime) -> bool:
+        clock = moment.astimezone(self.zone).time()
+        if self.begins <= self.ends:
+            return self.begins <= clock < self.ends
+        return clock >= self.begins or clock < self.ends
+
     def night_of(self, moment: datetime) -> Night | None:
         """The stretch that a moment falls into."""
         today = moment.astimezone(self.zone).date()

@@ -55,7 +55,7 @@ class CutForm(QuestionedForm):
         usual: dict[str, Any] = {
             "tool": Cut.Tool.WIRE,
             "bar_thickness_mm": thickness_mm,
-            "scale": Scale.objects.first(),
+            "scale": Scale.objects.filter(is_retired=False).first(),
         }
         if loaf.length_mm and loaf.width_mm and loaf.height_mm:
             count = max(1, int(loaf.length_mm // thickness_mm))

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from curelog.domain import cutting
 from curelog.domain.lifecycle import CutTimes
-from curelog.domain.pour_time import CutSpan, QuietHours, better_pour_time, can_cut_awake
+from curelog.domain.pour_time import CutSpan, better_pour_time, can_cut_awake
 from curelog.models import evidence
 from curelog.models.outlook import once
 from curelog.models.workshop import Workshop
@@ -39,10 +39,6 @@ class PourOutlook:
     better: tuple[LoafOutlook, ...] = ()
 
 
-def quiet_hours(workshop: Workshop) -> QuietHours:
-    return QuietHours(workshop.quiet_from, workshop.quiet_until, workshop.zone)
-
-
 def pour_outlook(
     named_facts: Sequence[tuple[str, cutting.PourFacts]],
     workshop: Workshop,
@@ -53,7 +49,7 @@ def pour_outlook(
     past = evidence.Experience.of(workshop).cuts_before(now)
     windows = [(name, once(cutting.cut_window, facts, (), past)) for name, facts in named_facts]
     loaves = _on_clock(windows, poured_at)
-    quiet = quiet_hours(workshop)
+    quiet = workshop.quiet_hours
     spans = [loaf.span(poured_at) for loaf in loaves]
     if all(can_cut_awake(poured_at, span, quiet) for span in spans):
         return PourOutlook(poured_at, loaves)

@@ -8,6 +8,8 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.utils import timezone
 
+from curelog.domain.quiet import QuietHours
+
 
 def zone_choices() -> list[tuple[str, str]]:
     return [
@@ -54,14 +56,12 @@ class Workshop(models.Model):
     def zone(self) -> zoneinfo.ZoneInfo:
         return zoneinfo.ZoneInfo(self.time_zone)
 
+    @property
+    def quiet_hours(self) -> QuietHours:
+        return QuietHours(self.quiet_from, self.quiet_until, self.zone)
+
     def local(self, moment: datetime) -> datetime:
         return timezone.localtime(moment, self.zone)
-
-    def is_quiet(self, moment: datetime) -> bool:
-        clock = self.local(moment).time()
-        if self.quiet_from <= self.quiet_until:
-            return self.quiet_from <= clock < self.quiet_until
-        return clock >= self.quiet_from or clock < self.quiet_until
 
 
 class Scale(models.Model):

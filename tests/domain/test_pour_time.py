@@ -5,7 +5,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from curelog.domain.pour_time import CutSpan, QuietHours, better_pour_time, can_cut_awake, opens_awake
+from curelog.domain.pour_time import CutSpan, better_pour_time, can_cut_awake, opens_awake
+from curelog.domain.quiet import QuietHours
 
 BERLIN = ZoneInfo("Europe/Berlin")
 NIGHT = QuietHours(time(22, 0), time(6, 30), BERLIN)
