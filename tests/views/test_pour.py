@@ -160,8 +160,8 @@ def test_a_cut_in_the_night_is_warned_of_with_a_better_time(owner_client, recipe
     assert NOW <= outlook.better_at <= NOW + timedelta(hours=48)
     better = outlook.better[0].times
     assert better.cut_from - outlook.better_at == times.cut_from - NOW
-    assert not berlin.is_quiet(outlook.better_at)
-    assert not berlin.is_quiet(better.cut_from)
+    assert not berlin.quiet_hours.hold(outlook.better_at)
+    assert not berlin.quiet_hours.hold(better.cut_from)
     berlin.quiet_from = berlin.quiet_until = time(0, 0)
     berlin.save()
     assert "quiet hours" not in text(owner_client.post(url, pour_post(recipe, window="1")))
