@@ -22,10 +22,11 @@ ACT_OF = {
     Kind.SETTLED: "weigh",
     Kind.SPOTS: "check",
 }
+# In order of what is lost by waiting.
 TITLES = {
-    Kind.CHECK: "Finger check",
-    Kind.CUT: "Cut",
     Kind.CUT_BY: "Cut",
+    Kind.CUT: "Cut",
+    Kind.CHECK: "Finger check",
     Kind.WEIGH: "Weigh",
     Kind.TURN: "Turn the bars",
     Kind.SPOTS: "Look for spots",
@@ -41,14 +42,12 @@ SHORTEST_KEEP_S = 60
 def compose(deliveries: Sequence[Delivery], workshop: Workshop, now: datetime) -> Message:
     """The most urgent first; sets each delivery's words, so that the log holds what was really sent."""
     ordered = sorted(deliveries, key=lambda delivery: (rank(delivery), delivery.reminder.begins_at))
-    for delivery in ordered:
-        is_late = now - delivery.due_at > ON_TIME and not delivery.was_asked_again
-        delivery.words = told_words(delivery.reminder, delivery.due_at, is_late, now, workshop.zone)
+    set_words(ordered, workshop, now)
     kinds = {delivery.reminder.kind for delivery in ordered}
     until = min(delivery.reminder.until for delivery in ordered)
     return Message(
         title=title(ordered),
-        lines=tuple(delivery.words for delivery in ordered),
+        lines=tuple(dict.fromkeys(delivery.words for delivery in ordered)),
         path=path(ordered),
         tag=tag(ordered),
         answer=signing.dumps([delivery.pk for delivery in ordered], salt=ANSWER_SALT, compress=True),
@@ -56,6 +55,17 @@ def compose(deliveries: Sequence[Delivery], workshop: Workshop, now: datetime) -
         is_urgent=bool(kinds & set(CUT_KINDS)),
         keep_s=max(SHORTEST_KEEP_S, int((until - now).total_seconds())),
     )
+
+
+def set_words(ordered: Sequence[Delivery], workshop: Workshop, now: datetime) -> None:
+    """Of a loaf that is to be cut one line says it all: the most urgent."""
+    cutting: dict[object, str] = {}
+    for delivery in ordered:
+        is_late = now - delivery.due_at > ON_TIME and not delivery.was_asked_again
+        words = told_words(delivery.reminder, delivery.due_at, is_late, now, workshop.zone)
+        if delivery.reminder.kind in CUT_KINDS:
+            words = cutting.setdefault(delivery.reminder.loaf_id, words)
+        delivery.words = words
 
 
 def rank(delivery: Delivery) -> int:
