@@ -144,8 +144,9 @@ def _straightened(bar: _MeanBar, drawn: Array, grid: Array) -> Array:
 
 def draw(fit: Fit, room: Room, water_share: float, of: list[int], now_day: float, horizon: float) -> Draws:
     """Draws for the bars `of` (places in the fit)."""
-    values, vectors = np.linalg.eigh(fit.covariance)
-    root = vectors * np.sqrt(np.clip(values, 0.0, None))
+    # Directions that the weighings pin down are singular to rounding: a breath of variance keeps the root real.
+    spread = np.diag(fit.covariance)
+    root = np.linalg.cholesky(fit.covariance + np.diag(1e-9 + 1e-7 * np.abs(spread)))
     bar, grid = _MeanBar(fit, room, water_share, of), draw_grid(now_day, horizon)
     drawn = _straightened(bar, fit.mean + _standard_normals(len(fit.mean)) @ root.T, grid)
     course = bar.course(drawn, grid, future_rh(room, drawn[:, :ROOM], grid, now_day))

@@ -81,7 +81,7 @@ def _own(data: Data, model: Model, solution: _Solution) -> Fit:
     keep = np.concatenate(
         [np.arange(ROOM + PARAMETERS), np.stack([at, at + 1], 1).ravel(), model.planing_at[planed], weather]
     )
-    seen = [number for number, reading in enumerate(data.readings) if data.is_own(reading)]
+    seen = np.flatnonzero([data.is_own(reading) for reading in data.readings])
     return Fit(
         mean=solution.mean[keep],
         covariance=solution.covariance[np.ix_(keep, keep)],
@@ -115,7 +115,7 @@ def _solve(model: Model) -> _Solution:
     _, planing = _suspects(model, residual, total, planing_too=True)
     # What unseen weather did is no part of the model's unknowns: it comes out of the noise.
     shared = np.concatenate([shared, model.weather_seen])
-    gain = np.linalg.solve(used, shared.T).T
+    gain = np.asarray(np.linalg.solve(used, shared.T).T, dtype=np.float64)
     believed = np.zeros((len(shared), len(shared)))
     believed[: len(x), : len(x)] = model.covariance
     believed[len(x) :, len(x) :] = model.weather
@@ -131,9 +131,8 @@ def _suspects(
     A handling loss that explains the misfit better than the next gross error ends the search: fit again with it.
     """
     bad: list[int] = []
-    total = total.copy()
+    inverse = np.asarray(np.linalg.inv(total), dtype=np.float64)
     while len(bad) < len(residual) / 2:
-        inverse = np.linalg.inv(total)
         variance = 1.0 / np.diag(inverse)
         error = inverse @ residual * variance
         log_odds = GROSS_LOG_ODDS + 0.5 * error**2 / variance + 0.5 * np.log(2.0 * np.pi * variance)
@@ -146,7 +145,8 @@ def _suspects(
         if log_odds[worst] <= 0.0:
             break
         bad.append(worst)
-        total[worst, worst] += IGNORED
+        # The inverse for this weighing's variance without bound; what is left on the diagonal keeps it invertible.
+        inverse = inverse - np.outer(inverse[worst], inverse[worst]) / (inverse[worst, worst] + 1.0 / IGNORED)
     return bad, None
 
 

@@ -85,7 +85,8 @@ def _seen(question: DryingQuestion) -> _Seen:
     for bar in past.values():
         first = -cut_days_earlier(bar, question.history, question.now_day)
         days.append(np.linspace(first, question.now_day, WINDOW_SAMPLES))
-        said.append(tuple(np.nan if value is None else value for value in bar.climate_mean or ()))
+        rh_mean, temp_mean = bar.climate_mean or (None, None)
+        said.append((np.nan if rh_mean is None else rh_mean, np.nan if temp_mean is None else temp_mean))
     rh, temp_c = np.array(said, dtype=float).reshape(-1, 2).T
     first_at = np.cumsum([0] + [len(window) for window in days])[:-1]
     return _Seen(np.concatenate([*days, np.empty(0)]), first_at, rh, temp_c)
