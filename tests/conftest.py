@@ -42,3 +42,13 @@ def signed_in(person):
     client = Client()
     client.force_login(person)
     return client
+
+
+def pytest_terminal_summary(terminalreporter):
+    """Without Chromium the run passes, and says last what it did not look at."""
+    skipped = terminalreporter.stats.get("skipped", [])
+    left_out = sorted({report.nodeid.partition("[")[0] for report in skipped if "browser" in report.keywords})
+    if left_out:
+        terminalreporter.write_line(f"Left out, there is no Chromium here: {len(left_out)} browser tests.")
+        for name in left_out:
+            terminalreporter.write_line(f"  {name}")

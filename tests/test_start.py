@@ -69,7 +69,9 @@ def test_an_unwritable_folder(tmp_path: Path) -> None:
 
 def test_a_database_of_a_newer_version_is_left_alone(tmp_path: Path) -> None:
     with sqlite3.connect(tmp_path / "curelog.sqlite3") as database:
-        database.execute("CREATE TABLE django_migrations (id integer PRIMARY KEY, app text, name text, applied text)")
+        database.execute(
+            "CREATE TABLE django_migrations (id integer PRIMARY KEY, app text, name text, applied text)"
+        )
         database.execute("INSERT INTO django_migrations VALUES (1, 'curelog', '9999_later', '2031-01-01')")
     before = (tmp_path / "curelog.sqlite3").read_bytes()
     told = failure(tmp_path, "--port", str(free_port()))

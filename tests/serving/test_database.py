@@ -10,7 +10,9 @@ from django.db.migrations.loader import MigrationLoader
 from curelog.serving import database
 from curelog.serving.failure import CannotStart
 
-pytestmark = pytest.mark.skipif(connection.vendor != "sqlite", reason="looks at the file of an SQLite database")
+pytestmark = pytest.mark.skipif(
+    connection.vendor != "sqlite", reason="looks at the file of an SQLite database"
+)
 
 
 @pytest.fixture

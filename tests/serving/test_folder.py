@@ -45,7 +45,11 @@ def test_a_wiped_demo_keeps_what_is_not_the_workshops(tmp_path: Path) -> None:
 
 
 def test_one_start_a_folder(tmp_path: Path) -> None:
-    with folder.held(tmp_path), pytest.raises(CannotStart, match="already being served"), folder.held(tmp_path):
+    with (
+        folder.held(tmp_path),
+        pytest.raises(CannotStart, match="already being served"),
+        folder.held(tmp_path),
+    ):
         pass
     with folder.held(tmp_path):
         pass
