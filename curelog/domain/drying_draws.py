@@ -133,7 +133,8 @@ def _straightened(bar: _MeanBar, drawn: Array, grid: Array) -> Array:
     fit = bar.fit
     if not len(fit.days):
         return drawn
-    past = grid[: int(np.searchsorted(grid, fit.days.max())) + 1]
+    # Two points at least: with every weighing on the day of the cut there is still a step to lie on.
+    past = grid[: max(2, int(np.searchsorted(grid, fit.days.max())) + 1)]
     bent = bar.bent(drawn, past)
     at = np.clip(np.searchsorted(past, fit.days, side="right") - 1, 0, len(past) - 2)
     part = ((fit.days - past[at]) / (past[at + 1] - past[at]))[:, None]
