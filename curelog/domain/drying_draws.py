@@ -161,9 +161,11 @@ def _unseen(days: Array, weather: Array, grid: Array) -> Array:
     """What weather that no sensor saw did to each draw's weight; it wears off after the last weighing."""
     if not len(days):
         return np.ones((len(grid), 1))
-    at = np.clip(np.searchsorted(days, grid, side="right") - 1, 0, len(days) - 2)
-    part = np.clip((grid - days[at]) / (days[at + 1] - days[at]), 0.0, 1.0)
-    log_share = weather[:, at] * (1.0 - part) + weather[:, at + 1] * part
+    at = np.clip(np.searchsorted(days, grid, side="right") - 1, 0, len(days) - 1)
+    after = np.minimum(at + 1, len(days) - 1)
+    gap = np.where(after > at, days[after] - days[at], 1.0)
+    part = np.clip((grid - days[at]) / gap, 0.0, 1.0)
+    log_share = weather[:, at] * (1.0 - part) + weather[:, after] * part
     return np.asarray(np.exp(log_share * np.exp(-np.clip(grid - days[-1], 0.0, None) / UNSEEN_FADES_DAYS)).T)
 
 
