@@ -26,5 +26,5 @@ class Place:
 def places(request: HttpRequest) -> dict[str, Any]:
     """Context processor. A page counts to the place whose address its own begins with."""
     shown = [(reverse(url_name), name, icon) for url_name, name, icon in PLACES]
-    here = max((url for url, _, _ in shown if request.path.startswith(url)), key=len, default="")
+    here = next((url for url, _, _ in shown if request.path.startswith(url) and url != "/"), request.path)
     return {"places": [Place(url, name, icon, url == here) for url, name, icon in shown]}
