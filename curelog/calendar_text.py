@@ -7,6 +7,11 @@ from datetime import UTC, date, datetime, timedelta
 PRODUCT = "-//curelog//reminders//EN"
 # RFC 5545, 3.1: a line has at most 75 octets, its continuation begins with a space.
 MOST_OCTETS = 75
+# TEXT (RFC 5545, 3.3.11): some letters are escaped, control characters are not allowed.
+CONTROLS = [*range(9), *range(11, 32), 127]
+AS_TEXT = str.maketrans(
+    {"\\": "\\\\", ";": "\\;", ",": "\\,", "\n": "\\n"} | dict.fromkeys(map(chr, CONTROLS))
+)
 HEAD = ("BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODUCT}", "CALSCALE:GREGORIAN")
 # RFC 7986, 5.7: how often to ask again.
 ASK_AGAIN = ("REFRESH-INTERVAL;VALUE=DURATION:PT1H", "X-PUBLISHED-TTL:PT1H")
@@ -61,10 +66,7 @@ def moment(at: datetime) -> str:
 
 
 def escaped(text: str) -> str:
-    """TEXT (RFC 5545, 3.3.11). Control characters, which it does not allow, are left out."""
-    for plain, written in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\r\n", "\n"), ("\n", "\\n")):
-        text = text.replace(plain, written)
-    return "".join(letter for letter in text if letter.isprintable() or letter == "\t")
+    return text.translate(AS_TEXT)
 
 
 def folded(line: str) -> str:

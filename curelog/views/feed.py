@@ -15,7 +15,7 @@ from curelog.reminders import feed as reminders
 def feed(request: HttpRequest, token: str) -> HttpResponse:
     if not opens(token):
         raise Http404
-    found = reminders.entries(reminders.rows(timezone.now()), request.build_absolute_uri)
+    found = reminders.entries(reminders.rows(timezone.now()), request.build_absolute_uri("/").rstrip("/"))
     text = calendar(Workshop.current().name, found)
     response = HttpResponse(text, content_type="text/calendar; charset=utf-8")
     response.headers["Cache-Control"] = "private, no-store"
