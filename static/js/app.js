@@ -36,6 +36,7 @@ function start() {
     .then(() => location.pathname === phone.todayUrl && keepPages(phone))
     .catch(() => {});
   document.documentElement.dataset.ready = "";
+  performance.mark("curelog-ready");
 }
 
 if (phone) start();

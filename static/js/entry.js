@@ -3,7 +3,8 @@
  *   makeEntry({ act, about, title, words, fields, names, page, ... }) -> entry; what is missing is filled in
  *   readForm(form, submitter, phone) -> { entry, files: File[] by field }   values as typed
  *   fillForm(form, entry, zone)                                             for mending
- *   missing(form, submitter) -> names of required fields left empty
+ *   mistakes(form, submitter) -> {name: [sentence]}: what can be seen here: needed fields left empty, numbers that are none
+ *   numberOf(text) -> the number typed with either decimal mark, or NaN
  *   keepsOf(form) -> names of the buttons that keep
  *
  * A form says by its data attributes: act, about (loaf or recipe), corrects, required, oneOf (names of which one must
@@ -111,11 +112,22 @@ function fillMoment(form, control, value, zone) {
   control.shown = control.value;
 }
 
-export function missing(form, submitter) {
+export const numberOf = (text) => Number(text.replace(",", ".").replaceAll(" ", ""));
+
+export function mistakes(form, submitter) {
+  const wrong = Object.fromEntries(missing(form, submitter).map((name) => [name, ["This is needed."]]));
+  for (const { name, inputMode, value } of form.elements) {
+    if (["decimal", "numeric"].includes(inputMode) && Number.isNaN(numberOf(value))) wrong[name] = ["Enter a number."];
+  }
+  return wrong;
+}
+
+function missing(form, submitter) {
   const data = new FormData(form);
   if (submitter?.name) data.append(submitter.name, submitter.value);
   const isEmpty = (name) => !data.getAll(name).some((value) => (value instanceof File ? value.size : value.trim()));
-  const required = (form.dataset.required ?? "").split(" ").filter((name) => name && isEmpty(name) && name in form.elements);
+  const isNeeded = (name) => name in form.elements && !(form.mending?.hasFiles && form.elements[name].type === "file");
+  const required = (form.dataset.required ?? "").split(" ").filter((name) => name && isEmpty(name) && isNeeded(name));
   const oneOf = [...form.querySelectorAll("[data-one-of]")].map((part) => part.dataset.oneOf.split(" "));
   return [...required, ...oneOf.filter((names) => names.every(isEmpty)).map(([first]) => first)];
 }

@@ -5,14 +5,13 @@
 
 import { suggestNumber } from "./batch-number.js";
 import { shrink } from "./capture.js";
-import { fillForm, keepsOf, missing, readForm, refreshMoment } from "./entry.js";
+import { fillForm, keepsOf, mistakes, readForm, refreshMoment } from "./entry.js";
 import { freshKey } from "./keys.js";
 import { outbox, phone, say, sayNext } from "./phone.js";
 import { asked, choseBar, nextBar } from "./weigh.js";
 
 // So long the page waits for the workshop's answer before it goes on. What waits goes later.
 const PATIENCE_MS = 1_500;
-const EMPTY = "This is needed.";
 
 export async function intercept(form) {
   refreshMoment(form, phone.zone);
@@ -42,8 +41,8 @@ async function beginMending(form) {
 
 async function keepTyped(form, submitter) {
   clearErrors(form);
-  const empty = missing(form, submitter);
-  if (empty.length && !form.mending?.hasFiles) return showErrors(form, Object.fromEntries(empty.map((name) => [name, [EMPTY]])));
+  const wrong = mistakes(form, submitter);
+  if (Object.keys(wrong).length) return showErrors(form, wrong);
   const { entry, files } = readForm(form, submitter, phone);
   const isSure = submitter?.name === "kept_anyway" || "anyway" in (submitter?.dataset ?? {});
   const words = isSure ? [] : asked(form, entry);

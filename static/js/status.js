@@ -33,6 +33,7 @@ function showCount(waiting, refused) {
   link.hidden = !(waiting + refused);
   link.textContent = refused ? `${refused} to mend` : `${waiting} waiting`;
   link.classList.toggle("bad", refused > 0);
+  link.classList.toggle("warn", !refused);
   link.setAttribute("aria-label", `Outbox: ${waiting} waiting on this phone${refused ? `, ${refused} to mend` : ""}`);
 }
 

@@ -5,17 +5,18 @@
  *   contextOf(bars, chosen, stepG) -> what questions.js wants; bars: [{number, lastG, lowG, highG, leastG}]
  */
 
+import { numberOf } from "./entry.js";
 import { questions } from "./questions.js";
 
 // Avoirdupois, exact; as in curelog/units.py.
 const GRAMS_PER_OUNCE = 28.349523125;
 
 const boxes = (form) => [...form.querySelectorAll("input[data-number]")];
-const numberOf = (text) => (text && Number.isFinite(Number(text)) ? Number(text) : null);
+const told = (text) => (text && Number.isFinite(Number(text)) ? Number(text) : null);
 
 function barOf({ dataset }) {
   const { number, lastG, lowG, highG, leastG } = dataset;
-  return { number, lastG: numberOf(lastG), lowG: numberOf(lowG), highG: numberOf(highG), leastG: numberOf(leastG) };
+  return { number, lastG: told(lastG), lowG: told(lowG), highG: told(highG), leastG: told(leastG) };
 }
 
 /* Several bars together: sums, so a little more forgiving than the forecast of their sum. */
@@ -30,7 +31,7 @@ export function contextOf(bars, chosen, stepG) {
 export function asked(form, entry) {
   const fields = new Map(entry.fields);
   const chosen = boxes(form).filter((box) => box.checked);
-  const value = Number.parseFloat((fields.get("weight_g") ?? "").replace(",", "."));
+  const value = numberOf(fields.get("weight_g") ?? "");
   if (entry.act !== "weigh" || fields.get("new_bar") || !chosen.length || Number.isNaN(value)) return [];
   const perUnit = entry.units.mass === "oz" ? GRAMS_PER_OUNCE : 1;
   const numbers = chosen.map((box) => box.dataset.number);
