@@ -102,6 +102,12 @@ class CureForecast:
     def weight_at(self, day: float) -> Quantiles:
         return quantiles(self._weights(self.of, day).mean(axis=0))
 
+    def share_left(self, from_day: float, to_day: float) -> Array:
+        """Draws of the mean bar's weight on one day over its weight on an earlier one."""
+        return np.asarray(
+            self._weights(self.of, to_day).mean(axis=0) / self._weights(self.of, from_day).mean(axis=0)
+        )
+
     def course(self, days: Sequence[float]) -> tuple[CoursePoint, ...]:
         return tuple(CoursePoint(day, self.weight_at(day)) for day in days)
 
@@ -112,8 +118,9 @@ class CureForecast:
         return quantiles(weights + ROUNDING_SD * self.resolution_g * rng.standard_normal(DRAWS))
 
 
-def forecast(question: DryingQuestion) -> CureForecast | NoForecast:
-    """When the loaf settles, from its weighings, or from its recipe alone."""
+def forecast(question: DryingQuestion, reach_day: float = 0.0) -> CureForecast | NoForecast:
+    """When the loaf settles, from its weighings, or from its recipe alone. Weights are known up to `reach_day`, at
+    most FAR_HORIZON_DAYS, and at least as far as settling asks for; a later day is answered as the last one."""
     refused = _refuse(question)
     if refused:
         return refused
@@ -122,7 +129,7 @@ def forecast(question: DryingQuestion) -> CureForecast | NoForecast:
     of = [fitted.bars.index(question.target)] if question.target else list(range(len(fitted.bars)))
     draws = draw(fitted, room, question.recipe.water_share, of, question.now_day, HORIZON_DAYS)
     settled = settled_days(draws, question.rule)
-    if np.mean(settled >= HORIZON_DAYS - 1.0) > 0.02:
+    if reach_day > HORIZON_DAYS or np.mean(settled >= HORIZON_DAYS - 1.0) > 0.02:
         draws = draw(fitted, room, question.recipe.water_share, of, question.now_day, FAR_HORIZON_DAYS)
         settled = settled_days(draws, question.rule)
     lost = question.recipe.water_share + question.recipe.fragrance_share
