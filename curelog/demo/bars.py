@@ -1,17 +1,14 @@
 """Test bars of a told loaf: cut, weighed over the months, bevelled; with the slips that happen to everybody."""
 
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
-from curelog.actions import cure
-from curelog.actions.cut import CutBars, cut
 from curelog.demo import drying
 from curelog.demo.shed import HELPER, OWNER, Telling
 from curelog.domain.batch import bars_expected
-from curelog.models import Bar, Handling, Scale, Weighing
+from curelog.models import Bar, Cut, Handling, Scale, Weighing
 
 BEFORE_CUT_LOST = 0.006  # of the poured mass, while the loaf stands
 STUCK_IN_POT_G = 9.0
@@ -47,15 +44,18 @@ class ToldBars:
         story, loaf = self.story, self.story.loaf
         assert loaf.width_mm
         assert loaf.height_mm
-        bars = CutBars(
-            self.count,
-            loaf.width_mm,
-            loaf.height_mm - BELOW_RIM_MM,
-            self.thickness_mm,
-            round(self.all_g - TRIMMINGS_G),
-            TRIMMINGS_G,
+        cut = Cut(
+            result=self.life.result,
+            signs=list(self.life.signs),
+            bar_count=self.count,
+            bar_length_mm=loaf.width_mm,
+            bar_width_mm=loaf.height_mm - BELOW_RIM_MM,
+            bar_thickness_mm=self.thickness_mm,
+            all_bars_g=round(self.all_g - TRIMMINGS_G),
+            trimmings_g=TRIMMINGS_G,
+            **story.said(story.cut_at),
         )
-        cut(loaf, story.told(story.cut_at), self.life.result, bars, self.life.signs)
+        story.keep(cut)
         self.bars = Bar.objects.bulk_create(Bar(loaf=loaf, number=number) for number in self.numbers)
         self.weigh_singly(0.0, story.cut_at, self.cut_g)
 
@@ -87,31 +87,23 @@ class ToldBars:
         questioned: str = "",
         corrects: Weighing | None = None,
     ) -> Weighing:
-        """As the act would keep it; hundreds of weighings are stored together at the end, to open within seconds."""
-        told = self.story.told(
-            at, "Slip of the thumb." if corrects else "", by=HELPER if len(bars) > 1 else OWNER
+        said = self.story.said(
+            at, "Slip of the thumb." if corrects else "", HELPER if len(bars) > 1 else OWNER
         )
-        told = replace(told, corrects=corrects.pk if corrects else None)
-        shown_g = drying.on_scale(weight_g, scale.step_g)
         fact = Weighing(
-            loaf=self.story.loaf,
-            weight_g=shown_g,
+            weight_g=drying.on_scale(weight_g, scale.step_g),
             step_g=scale.step_g,
             scale_name=scale.name,
             questioned=questioned,
-            **told.fields,
+            **said | {"corrects_id": corrects.pk if corrects else None},
         )
         self.shed.weighed.append((fact, bars))
-        return fact
+        return self.story.keep(fact)
 
     def plane(self) -> None:
         assert self.life.planed_day is not None
         self.taken_off_g += PLANED_G
-        told = self.story.told(self.story.cure_day(self.life.planed_day), "Edges bevelled.")
-        cure.handle(self.story.loaf, told, Handling.Kind.PLANED, self.bars, PLANED_G)
-
-
-def store(weighed: list[tuple[Weighing, list[Bar]]]) -> None:
-    Weighing.objects.bulk_create(fact for fact, _ in weighed)
-    link = Weighing.bars.through
-    link.objects.bulk_create(link(weighing=fact, bar=bar) for fact, bars in weighed for bar in bars)
+        said = self.story.said(self.story.cure_day(self.life.planed_day), "Edges bevelled.")
+        fact = Handling(kind=Handling.Kind.PLANED, loss_g=PLANED_G, **said)
+        self.shed.handled.append((fact, self.bars))
+        self.story.keep(fact)

@@ -18,12 +18,21 @@ from django.utils import timezone
 from curelog.actions.recipes import write_recipe
 from curelog.actions.settings import add_scale, change_workshop
 from curelog.demo import room
-from curelog.demo.bars import store
 from curelog.demo.recipes import MOULDS, RECIPES
 from curelog.demo.shed import HELPER, Shed
 from curelog.demo.story import LIVES
 from curelog.demo.telling import NAMESPACE, tell
-from curelog.models import FACT_KINDS, Batch, Mould, Person, Recipe, RoomReading, Workshop
+from curelog.models import (
+    FACT_KINDS,
+    Batch,
+    Mould,
+    Person,
+    Photo,
+    Recipe,
+    RoomReading,
+    Weighing,
+    Workshop,
+)
 from curelog.photos import TakenPhoto
 from curelog.reminders.planning import replan_all
 
@@ -59,10 +68,9 @@ def build(pictures: Mapping[str, Future[TakenPhoto]], now: datetime | None = Non
     # Newest first: a fresh loaf is planned at each of its acts, the slower the more loaves are known.
     for life, number in reversed(list(zip(LIVES, numbers(shed), strict=True))):
         tell(shed, life, number)
-    store(shed.weighed)
+    store(shed)
     read_room(shed)
     replan_all()
-    arrive_when_told()
     return [SignIn(person.username, password, person.role) for person in people]
 
 
@@ -125,8 +133,13 @@ def read_room(shed: Shed) -> None:
     RoomReading.objects.bulk_create(readings)
 
 
-def arrive_when_told() -> None:
-    """Acts note when something arrived, which is now: here it arrived as it happened."""
+def store(shed: Shed) -> None:
+    """All facts in a few statements. What an act would note as arriving now arrived as it happened."""
     for kind in FACT_KINDS:
-        kind._default_manager.update(received_at=F("happened_at"))
+        kind._default_manager.bulk_create(fact for fact in shed.facts if type(fact) is kind)
+    link = Weighing.bars.through
+    link.objects.bulk_create(link(weighing=fact, bar=bar) for fact, bars in shed.weighed for bar in bars)
+    for handling, bars in shed.handled:
+        handling.bars.set(bars)
+    Photo.objects.update(received_at=F("happened_at"))
     Batch.objects.update(received_at=F("poured_at"))

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from typing import Any, TypeVar
 from uuid import uuid5
 
 import numpy as np
@@ -11,9 +12,10 @@ from numpy.typing import NDArray
 
 from curelog.actions.keeping import Told
 from curelog.demo.story import Life
-from curelog.models import Bar, Loaf, Mould, Person, Recipe, Scale, Weighing, Workshop
+from curelog.models import Bar, Fact, Handling, Loaf, Mould, Person, Recipe, Scale, Weighing, Workshop
 from curelog.photos import TakenPhoto
 
+F = TypeVar("F", bound=Fact)
 FRESH_DAYS = 3.0
 OWNER, HELPER = 0, 1
 
@@ -32,7 +34,9 @@ class Shed:
     air: NDArray[np.float64]
     pictures: Mapping[str, Future[TakenPhoto]]
     rng: np.random.Generator
+    facts: list[Fact] = field(default_factory=list)
     weighed: list[tuple[Weighing, list[Bar]]] = field(default_factory=list)
+    handled: list[tuple[Handling, list[Bar]]] = field(default_factory=list)
 
     def poured_at(self, life: Life) -> datetime:
         """Fresh loaves to the minute, so that they want now what they are there for; older ones in the morning."""
@@ -55,9 +59,18 @@ class Telling:
     count: int = 0
 
     def told(self, at: datetime, note: str = "", by: int = OWNER) -> Told:
-        """Keys follow from the order of the acts: the same story has the same keys."""
+        """Keys follow from the order of telling: the same story has the same keys."""
         self.count += 1
         return Told(uuid5(self.loaf.pk, str(self.count)), at, self.shed.people[by], note=note)
+
+    def said(self, at: datetime, note: str = "", by: int = OWNER) -> dict[str, Any]:
+        """What all facts have."""
+        return {"loaf": self.loaf, "received_at": at} | self.told(at, note, by).fields
+
+    def keep(self, fact: F) -> F:
+        """As an act would, but later and all together: hundreds of acts would keep the first page waiting."""
+        self.shed.facts.append(fact)
+        return fact
 
     def after_pour(self, hours: float) -> datetime:
         return self.poured_at + timedelta(hours=hours)

@@ -1,11 +1,10 @@
-"""Tells a loaf's life through the same acts as everybody, at the moments when it happened."""
+"""Tells the lives of the loaves, each fact at the moment when it happened."""
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from functools import partial
 from uuid import UUID, uuid5
 
-from curelog.actions import cure, mould
 from curelog.actions.keeping import Told
 from curelog.actions.photo import photograph
 from curelog.actions.pour import Circumstances, Filling, Weighed, pour
@@ -13,7 +12,7 @@ from curelog.demo import photographs
 from curelog.demo.bars import ToldBars
 from curelog.demo.shed import HELPER, Shed, Telling
 from curelog.demo.story import CheckTold, Life
-from curelog.models import Bar, Batch, Finish, Photo
+from curelog.models import Answer, Bar, Batch, Check, Finish, FirmnessCheck, GelSeen, Photo, Unmoulding
 
 Act = tuple[float, Callable[[], None]]  # the cure day, and what is told of it
 NAMESPACE = UUID("6f1f0b0e-3c58-4c0f-9f53-0f3f1d6a9c11")
@@ -57,14 +56,14 @@ def pour_batch(shed: Shed, life: Life, number: str) -> Batch:
 
 
 def tell_of_mould(story: Telling) -> None:
-    life, loaf = story.life, story.loaf
+    life = story.life
     for hours, feel in life.felt:
-        mould.check_firmness(loaf, story.told(story.after_pour(hours), by=HELPER), feel)
+        story.keep(FirmnessCheck(feel=feel, **story.said(story.after_pour(hours), by=HELPER)))
     if life.gel:
         seen_h = min([life.cut_h or GEL_SEEN_H, GEL_SEEN_H, *(hours for hours, _ in life.felt)])
-        mould.see_gel(loaf, story.told(story.after_pour(seen_h)), life.gel)
+        story.keep(GelSeen(extent=life.gel, **story.said(story.after_pour(seen_h))))
     if life.unmould_h is not None:
-        mould.unmould(loaf, story.told(story.after_pour(life.unmould_h)), life.felt[-1][1])
+        story.keep(Unmoulding(feel=life.felt[-1][1], **story.said(story.after_pour(life.unmould_h))))
         if life.cut_h is None:
             take(story, photographs.LOAF, story.after_pour(life.unmould_h + 0.1), Photo.Subject.WHOLE)
 
@@ -81,7 +80,7 @@ def tell_of_cure(story: Telling) -> None:
     in_order(story, acts)
     if life.finished_day is not None:
         reason = Finish.Reason.THROWN if life.thrown else Finish.Reason.GONE
-        cure.finish(story.loaf, story.told(story.cure_day(life.finished_day)), reason)
+        story.keep(Finish(reason=reason, **story.said(story.cure_day(life.finished_day))))
 
 
 def in_order(story: Telling, acts: list[Act]) -> None:
@@ -98,6 +97,7 @@ def take(story: Telling, look: str, at: datetime, subject: str, bar: Bar | None 
 
 def check(story: Telling, told: CheckTold) -> None:
     at = story.cure_day(told.cure_day)
-    kept = cure.check(story.loaf, story.told(at, told.note), told.kind, told.outcome, told.value)
+    said = story.said(at, told.note)
+    kept = story.keep(Check(kind=told.kind, outcome=told.outcome, value=told.value, **said))
     if told.answered:
-        cure.answer(kept, story.told(at + ANSWERED_AFTER, told.answered), lets_go=True)
+        story.keep(Answer(answers=kept, lets_go=True, **story.said(at + ANSWERED_AFTER, told.answered)))

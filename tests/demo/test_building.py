@@ -11,12 +11,16 @@ from django.db import transaction
 from django.utils import timezone
 
 from curelog import photos
+from curelog.actions.keeping import misplaced
 from curelog.demo import photographs
 from curelog.demo.building import SignIn, build
 from curelog.domain.lifecycle import Need, Stage
+from curelog.forms.acts import ACT_OF_KIND
 from curelog.models import FACT_KINDS, Handling, Loaf, Person, Photo, Weighing, Workshop
 from curelog.models.outlook import outlooks
 from curelog.models.record import with_facts
+
+ACTS_OF_KINDS = ACT_OF_KIND | {"photo": "photo", "answer": "check"}
 
 
 @dataclass(frozen=True)
@@ -58,7 +62,8 @@ def test_every_stage_and_need_is_there(demo: Demo) -> None:
 def test_nothing_is_out_of_place(demo: Demo) -> None:
     for kind in FACT_KINDS:
         facts = kind._default_manager.select_related("loaf__batch")
-        assert [fact.misplaced for fact in facts if fact.misplaced] == []
+        act = ACTS_OF_KINDS[kind._meta.model_name]
+        assert [fact.words for fact in facts if misplaced(fact.loaf, act, fact.happened_at)] == []
         assert all(fact.loaf.batch.poured_at < fact.happened_at <= demo.now for fact in facts)
         assert all(fact.received_at == fact.happened_at for fact in facts)
     assert Loaf.objects.order_by("batch__poured_at").first().batch.poured_at < demo.now - timedelta(days=290)
