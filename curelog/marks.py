@@ -38,4 +38,4 @@ def _sign(seen: Outlook) -> str:
         return "crack"
     if standing.is_held_back:
         return "hold"
-    return {Stage.READY: "ready", Stage.FINISHED: "done"}.get(standing.stage, "")
+    return {Stage.READY: "ready", Stage.RELEASED: "released", Stage.FINISHED: "done"}.get(standing.stage, "")

@@ -9,12 +9,12 @@ from uuid import UUID, uuid5
 from django.db import transaction
 
 from curelog.domain.lifecycle import ACTS, Stage
-from curelog.models import Bar, Cut, Fact, Finish, Loaf, Person, Unmoulding
+from curelog.models import Bar, Cut, Fact, Finish, Loaf, Person, Release, Unmoulding
 from curelog.models.record import standing
 from curelog.reminders.planning import replan_after
 
 F = TypeVar("F", bound=Fact)
-NOT_COMPARED = {"received_at", "by", "origin", "misplaced", "id"}
+NOT_COMPARED = {"received_at", "by", "origin", "misplaced", "id", "basis"}
 
 
 @dataclass(frozen=True)
@@ -85,6 +85,7 @@ def coarse_stage(loaf: Loaf, at: datetime) -> Stage:
     """The stage as far as facts tell it without a forecast, which is as far as allowed acts go."""
     ends: tuple[tuple[type[Fact], Stage], ...] = (
         (Finish, Stage.FINISHED),
+        (Release, Stage.RELEASED),
         (Cut, Stage.CURING),
         (Unmoulding, Stage.UNMOULDED),
     )

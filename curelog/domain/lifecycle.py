@@ -15,6 +15,7 @@ class Stage(StrEnum):
     CURING = "curing"
     SETTLED = "settled"
     READY = "ready"
+    RELEASED = "released"
     FINISHED = "finished"
 
     @property
@@ -28,16 +29,20 @@ STAGE_WORDS = {
     Stage.CURING: "Curing",
     Stage.SETTLED: "Weight settled",
     Stage.READY: "Ready",
+    Stage.RELEASED: "Released",
     Stage.FINISHED: "Finished",
 }
 
+# Released early on purpose: a maker may have reasons, and says which.
+CURE_ACTS = ("weigh", "photo", "check", "move", "handling", "note", "gel", "release", "finish")
 # A fact typed for a loaf whose stage does not list it is kept all the same, and marked.
 ACTS = {
-    Stage.MOULD: ("firmness", "unmould", "gel", "cut", "photo", "note"),
-    Stage.UNMOULDED: ("cut", "firmness", "gel", "photo", "note"),
-    Stage.CURING: ("weigh", "photo", "check", "handling", "note", "gel", "finish"),
-    Stage.SETTLED: ("weigh", "photo", "check", "handling", "note", "gel", "finish"),
-    Stage.READY: ("weigh", "photo", "check", "handling", "note", "gel", "finish"),
+    Stage.MOULD: ("firmness", "unmould", "gel", "cut", "photo", "move", "note"),
+    Stage.UNMOULDED: ("cut", "firmness", "gel", "photo", "move", "note"),
+    Stage.CURING: CURE_ACTS,
+    Stage.SETTLED: CURE_ACTS,
+    Stage.READY: ("release", *(act for act in CURE_ACTS if act != "release")),
+    Stage.RELEASED: ("leave", "check", "weigh", "photo", "move", "note", "handling", "finish"),
     Stage.FINISHED: ("note", "photo", "check"),
 }
 
@@ -84,6 +89,7 @@ class LoafFacts:
     zone: tzinfo
     unmoulded_at: datetime | None = None
     cut_at: datetime | None = None
+    released_at: datetime | None = None
     finished_at: datetime | None = None
     weighed_at: datetime | None = None
     window: CutWindow | None = None
@@ -148,12 +154,12 @@ def _of_bars(facts: LoafFacts, now: datetime) -> Standing:
     today = facts.local_date(now)
     # The forecast that still names the safe date already knows the weighing made after it: that confirms it.
     is_settled = bool(safe and facts.weighed_at and facts.local_date(facts.weighed_at) >= safe)
-    stage = Stage.CURING
-    if is_settled:
-        is_ready = old_enough and today >= old_enough and not facts.open_fails
-        stage = Stage.READY if is_ready else Stage.SETTLED
+    is_ready = bool(is_settled and old_enough and today >= old_enough and not facts.open_fails)
+    stage = Stage.READY if is_ready else Stage.SETTLED if is_settled else Stage.CURING
+    if facts.released_at:
+        stage, again = Stage.RELEASED, None
     needs = []
-    if not is_settled and any(day and today >= day for day in (safe, again)):
+    if stage is Stage.CURING and any(day and today >= day for day in (safe, again)):
         needs.append(Need.WEIGH)
     if facts.open_fails:
         needs.append(Need.HELD_BACK)

@@ -1,10 +1,10 @@
+from curelog.models.fact import Fact
 from curelog.models.facts import (
     FACT_KINDS,
     Answer,
     Bar,
     Check,
     Cut,
-    Fact,
     Feel,
     Finish,
     FirmnessCheck,
@@ -18,11 +18,13 @@ from curelog.models.facts import (
 )
 from curelog.models.loaves import Batch, BatchAdditive, BatchFat, Heat, Loaf
 from curelog.models.people import Invitation, Person
+from curelog.models.places import Move, Place
 from curelog.models.receipts import Receipt
 from curelog.models.receivers import Delivery, FeedAddress, Receiver
 from curelog.models.recipes import AdditiveRole, OwnFat, Recipe, RecipeAdditive, RecipeFat
 from curelog.models.reminders import Reminder, ReminderKind, ReminderRule, ToReplan
 from curelog.models.room import RoomReading, RoomSensor
+from curelog.models.sale import Leaving, Release
 from curelog.models.workshop import Mould, Scale, Workshop
 
 __all__ = [
@@ -46,17 +48,21 @@ __all__ = [
     "Handling",
     "Heat",
     "Invitation",
+    "Leaving",
     "Loaf",
     "Mould",
+    "Move",
     "Note",
     "OwnFat",
     "Person",
     "Photo",
+    "Place",
     "Receipt",
     "Receiver",
     "Recipe",
     "RecipeAdditive",
     "RecipeFat",
+    "Release",
     "Reminder",
     "ReminderKind",
     "ReminderRule",

@@ -5,9 +5,16 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from curelog.models.facts import Cut, Fact, Finish, Unmoulding
+from curelog.models.fact import Fact
+from curelog.models.facts import Cut, Finish, Unmoulding
+from curelog.models.sale import Release
 
-ONCE: dict[type[Fact], str] = {Unmoulding: "Unmoulded twice.", Cut: "Cut twice.", Finish: "Finished twice."}
+ONCE: dict[type[Fact], str] = {
+    Unmoulding: "Unmoulded twice.",
+    Cut: "Cut twice.",
+    Release: "Released twice.",
+    Finish: "Finished twice.",
+}
 FIRST_COUNTS = "The first to arrive counts. Withdraw the one that is wrong."
 
 

@@ -17,6 +17,8 @@ from curelog.models.facts import FACT_KINDS, Finish, Weighing
 from curelog.models.loaves import Loaf
 from curelog.models.record import Record, standing, with_facts
 from curelog.models.room import RoomLog, RoomReading
+from curelog.models.sale import Release
+from curelog.models.stock import Stock, stock_of
 from curelog.models.workshop import Workshop
 
 T = TypeVar("T")
@@ -75,6 +77,10 @@ class Outlook:
         found = once(summary, self.question) if self.question else None
         return found if isinstance(found, CureSummary) else None
 
+    @cached_property
+    def stock(self) -> Stock | None:
+        return stock_of(self.record)
+
     @property
     def cure_day(self) -> float | None:
         return evidence.days_after(self.record.cut_at, self.now) if self.record.cut else None
@@ -82,7 +88,7 @@ class Outlook:
     @cached_property
     def standing(self) -> lifecycle.Standing:
         record, batch = self.record, self.loaf.batch
-        finish, weighing = record.last(Finish), record.last(Weighing)
+        finish, weighing, release = record.last(Finish), record.last(Weighing), record.first(Release)
         cure = None if finish else self.summary
         return lifecycle.standing(
             lifecycle.LoafFacts(
@@ -90,6 +96,7 @@ class Outlook:
                 zone=self.workshop.zone,
                 unmoulded_at=record.unmoulding.happened_at if record.unmoulding else None,
                 cut_at=record.cut.happened_at if record.cut else None,
+                released_at=release.happened_at if release else None,
                 finished_at=finish.happened_at if finish else None,
                 weighed_at=weighing.happened_at if weighing else None,
                 window=self.window,

@@ -8,11 +8,13 @@ from typing import TypeVar
 from django.db.models import Prefetch, QuerySet
 
 from curelog.models.conflicts import Conflict, out_of_order, rivals
-from curelog.models.facts import FACT_KINDS, Answer, Check, Cut, Fact, Handling, Photo, Unmoulding, Weighing
+from curelog.models.fact import Fact
+from curelog.models.facts import FACT_KINDS, Answer, Check, Cut, Handling, Photo, Unmoulding, Weighing
 from curelog.models.loaves import Loaf
+from curelog.models.places import Move, Place
 
 F = TypeVar("F", bound=Fact)
-EXTRAS = {Weighing: ("bars",), Handling: ("bars",), Photo: ("bar",), Answer: ("answers",)}
+EXTRAS = {Weighing: ("bars",), Handling: ("bars",), Photo: ("bar",), Answer: ("answers",), Move: ("place",)}
 
 
 def standing(kind: type[F]) -> "QuerySet[F]":
@@ -87,6 +89,11 @@ class Record:
     def conflicts(self) -> list[Conflict]:
         """What somebody has to decide about."""
         return self.rivals + out_of_order(self.unmoulding, self.cut)
+
+    @property
+    def place(self) -> Place | None:
+        moved = self.last(Move)
+        return moved.place if moved else None
 
     @property
     def cut_at(self) -> datetime:

@@ -7,7 +7,8 @@ from curelog.domain import drying
 from curelog.domain.quantiles import Quantiles
 from curelog.domain.questioning import WeightContext
 from curelog.models import evidence
-from curelog.models.facts import Bar, Fact, Weighing
+from curelog.models.fact import Fact
+from curelog.models.facts import Bar, Weighing
 from curelog.models.outlook import Outlook
 
 

@@ -47,6 +47,21 @@ class Workshop(models.Model):
     room_rh = models.FloatField(default=55.0)
     settled_pct = models.FloatField(default=4.0)
     settled_days = models.PositiveSmallIntegerField(default=28)
+    label_address = models.TextField(blank=True, help_text="Who answers for the soap, as printed.")
+    label_cautions = models.TextField(blank=True, help_text="Cautions as printed.")
+    label_names = models.CharField(
+        max_length=8, default="poured", help_text="Ingredients as poured or as finished."
+    )
+    best_before_months = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Months from the pour; empty: none is printed."
+    )
+    net_rule = models.CharField(max_length=12, default="average_eu", help_text="Rule of the net weight.")
+    sell_within_days = models.PositiveSmallIntegerField(
+        default=180, help_text="How long after release the weight is to hold, unless told otherwise."
+    )
+    soap_standard = models.CharField(
+        max_length=40, blank=True, help_text="Published standard to be held against."
+    )
 
     @classmethod
     def current(cls) -> Self:

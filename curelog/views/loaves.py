@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.views.decorators.vary import vary_on_headers
 
 from curelog.marks import mark
-from curelog.models import Answer, Check, Cut, Fact, Finish, Loaf, Recipe, Unmoulding
+from curelog.models import Answer, Check, Cut, Fact, Finish, Loaf, Recipe, Release, Unmoulding
 from curelog.models.outlook import outlooks
 from curelog.models.record import standing, with_facts
 from curelog.views.access import Request
@@ -22,6 +22,7 @@ FILTERS = (
     ("unmoulded", "Unmoulded"),
     ("curing", "On the racks"),
     ("held", "Held back"),
+    ("released", "Released"),
     ("finished", "Finished"),
 )
 
@@ -37,7 +38,9 @@ def in_stage(loaves: QuerySet[Loaf], stage: str) -> QuerySet[Loaf]:
     if stage == "unmoulded":
         return loaves.filter(_has(Unmoulding)).exclude(_has(Cut)).exclude(_has(Finish))
     if stage == "curing":
-        return loaves.filter(_has(Cut)).exclude(_has(Finish))
+        return loaves.filter(_has(Cut)).exclude(_has(Release)).exclude(_has(Finish))
+    if stage == "released":
+        return loaves.filter(_has(Release)).exclude(_has(Finish))
     if stage == "finished":
         return loaves.filter(_has(Finish))
     if stage == "held":

@@ -97,3 +97,27 @@ def test_an_open_fail_keeps_it_from_ready_and_old_age_too() -> None:
 
 def test_finished_wants_nothing() -> None:
     assert standing(replace(IN_MOULD, finished_at=POURED), POURED + timedelta(days=9)).needs == ()
+
+
+RELEASED = replace(CURING, weighed_at=POURED + timedelta(days=54), released_at=POURED + timedelta(days=58))
+
+
+def test_released_it_wants_nothing_and_sells() -> None:
+    found = standing(RELEASED, POURED + timedelta(days=60))
+    assert (found.stage, found.needs, found.weigh_again) == (Stage.RELEASED, (), None)
+    assert found.acts[0] == "leave"
+
+
+def test_released_early_it_wants_no_weighing_any_more() -> None:
+    early = replace(RELEASED, weighed_at=None, released_at=POURED + timedelta(days=30))
+    assert standing(early, POURED + timedelta(days=54)).needs == ()
+
+
+def test_a_fail_after_release_is_in_sight() -> None:
+    found = standing(replace(RELEASED, open_fails=1), POURED + timedelta(days=60))
+    assert (found.stage, found.is_held_back, found.needs) == (Stage.RELEASED, True, (Need.HELD_BACK,))
+
+
+def test_finished_goes_before_released() -> None:
+    gone = replace(RELEASED, finished_at=POURED + timedelta(days=90))
+    assert standing(gone, POURED + timedelta(days=91)).stage is Stage.FINISHED
