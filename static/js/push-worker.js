@@ -15,7 +15,7 @@
   function notice(text) {
     let told = {};
     try {
-      told = JSON.parse(text);
+      told = JSON.parse(text) ?? {};
     } catch {
       // shown as a bare call to look
     }
