@@ -5,6 +5,7 @@ from curelog.forms.cure import CheckForm, FinishForm, HandlingForm, NoteForm
 from curelog.forms.cut import CutForm
 from curelog.forms.mould import FirmnessForm, GelForm, UnmouldForm
 from curelog.forms.photo import PhotoForm
+from curelog.forms.place import MoveForm
 from curelog.forms.weigh import WeighForm
 from curelog.models import Fact
 
@@ -19,6 +20,7 @@ ACT_FORMS: dict[str, type[ActForm]] = {
         HandlingForm,
         CheckForm,
         PhotoForm,
+        MoveForm,
         NoteForm,
         FinishForm,
     )
@@ -33,6 +35,7 @@ ACT_OF_KIND = {
     "weighing": "weigh",
     "handling": "handling",
     "check": "check",
+    "move": "move",
     "note": "note",
     "finish": "finish",
 }
