@@ -12,11 +12,10 @@ from curelog.actions.room import Air
 from curelog.forms.base import WorkshopForm
 from curelog.forms.fields import MomentField, NumberField, TemperatureField
 from curelog.models import RoomReading, Workshop
+from curelog.models.room import COLDEST_C, WARMEST_C
 
 SLACK = timedelta(minutes=10)
 EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
-# No curing room lies outside; a value that does is another unit or a slip.
-COLDEST_C, WARMEST_C = -20.0, 50.0
 
 
 def check_moment(at: datetime) -> datetime:

@@ -20,6 +20,7 @@ from curelog.exports.kinds import KINDS, NOT_TOLD, kind_name, told_fields, told_
 from curelog.exports.stream import ABOUT, FORMAT
 from curelog.imports import ImportRefused
 from curelog.models import Photo, Workshop
+from curelog.reminders.planning import replan_all
 from curelog.version import unknown_migrations
 
 CHUNK_ROWS = 500
@@ -46,6 +47,7 @@ def read_in(path: Path, say: Say) -> None:
                 say(f"{sum(rows.values())} rows are read; now the photos ...")
                 store_photos(archive, stored, say)
                 number_on()
+                replan_all()
         except BaseException:
             for key in stored:
                 photos.erase(settings.PHOTO_DIR, key)

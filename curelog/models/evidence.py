@@ -14,6 +14,8 @@ from curelog.models.record import Record, with_facts
 from curelog.models.room import RoomLog
 from curelog.models.workshop import Workshop
 
+# The origin of a cut that was told without its hour: good for the drying, not for the cut window.
+DAY_ONLY = "file, day only"
 # Enough for a workshop's own pace; more would cost time and tell little.
 PAST_LOAVES = 40
 PAST_BARS = 24
@@ -82,7 +84,7 @@ def firmness_checks(record: Record, until: datetime) -> tuple[cutting.FirmnessCh
 
 def past_cut(record: Record, workshop: Workshop) -> cutting.PastCut | None:
     cut = record.cut
-    if cut is None or record.loaf.cavities:
+    if cut is None or record.loaf.cavities or cut.origin == DAY_ONLY:
         return None
     return cutting.PastCut(
         facts=loaf_pour_facts(record, workshop),

@@ -15,6 +15,8 @@ from curelog.models.people import Person
 from curelog.models.workshop import Workshop
 
 NOON = time(12)
+# No curing room lies outside; a value that does is another unit or a slip.
+COLDEST_C, WARMEST_C = -20.0, 50.0
 LONGEST_AGO = timedelta(days=3 * 365)
 # Fewer days tell the weather, not the room.
 LEAST_DAYS_FOR_USUAL = 28
