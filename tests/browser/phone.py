@@ -29,6 +29,8 @@ KEPT_PAGES = """async () => {
   return kept.flat().map((request) => new URL(request.url).pathname);
 }"""
 
+ARE_KEPT = "const kept = await ({})(); return listed.every((url) => kept.includes(url));"
+
 
 class Phone:
     def __init__(self, browser: Browser, base: str, person: dict[str, Any], script: str = "") -> None:
@@ -69,8 +71,7 @@ class Phone:
         listed = self.page.evaluate(
             "async () => (await (await fetch('/offline/pages.json')).json()).pages.map((p) => p.url)"
         )
-        are_kept = f"async (listed) => {{ const kept = await ({KEPT_PAGES})(); return listed.every((url) => kept.includes(url)) }}"
-        self.until(are_kept, listed, 60)
+        self.until(f"async (listed) => {{ {ARE_KEPT.format(KEPT_PAGES)} }}", listed, 60)
 
     def keep(self, button: str = "button.first") -> None:
         """Taps the form's button and waits for the page that follows."""

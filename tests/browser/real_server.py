@@ -42,9 +42,8 @@ class RealServer:
 
     def run(self, what: str) -> dict[str, Any]:
         command = [sys.executable, "-m", "tests.browser.prepare", what]
-        done = subprocess.run(
-            command, cwd=ROOT, env=self.environment, capture_output=True, check=True, text=True
-        )
+        done = subprocess.run(command, cwd=ROOT, env=self.environment, capture_output=True, text=True)
+        assert not done.returncode, done.stderr
         told: dict[str, Any] = json.loads(done.stdout)
         return told
 
