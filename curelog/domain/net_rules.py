@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from curelog.domain.tables import table_rows
 
 Weights = NDArray[np.float64]
+Verdict = NDArray[np.bool_]
 RuleName = Literal["minimum", "average_eu", "hb133"]
 
 # "Few enough" packages beyond the tolerable negative error: generally no more than 2.5 % (UK Trading
@@ -33,9 +34,9 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """`bears` tells whether bars of these weights may carry a label weight in g."""
+    """`bears` tells whether bars of these weights may carry a label weight in g; of a table, row by row."""
 
-    bears: Callable[[float, Weights], bool]
+    bears: Callable[[float, Weights], Verdict]
     basis: str
     caution: str
 
@@ -65,22 +66,26 @@ def maximum_allowable_variation_g(label_g: float) -> float:
     return label_g * row.percent / 100
 
 
-def _minimum(label_g: float, bars_g: Weights) -> bool:
-    return bool(bars_g.min() >= label_g - SLACK_G)
+def _minimum(label_g: float, bars_g: Weights) -> Verdict:
+    return np.asarray(bars_g.min(axis=-1) >= label_g - SLACK_G)
 
 
-def _average_eu(label_g: float, bars_g: Weights) -> bool:
+def _average(label_g: float, bars_g: Weights) -> Verdict:
+    return np.asarray(bars_g.mean(axis=-1) >= label_g - SLACK_G)
+
+
+def _average_eu(label_g: float, bars_g: Weights) -> Verdict:
     """The packer's rules: the average, few beyond the tolerable negative error, none beyond twice it."""
     error_g = tolerable_negative_error_g(label_g)
-    beyond = np.mean(bars_g < label_g - error_g - SLACK_G)
-    average = bars_g.mean() >= label_g - SLACK_G
-    return bool(average and beyond <= SHARE_BEYOND_ERROR and _minimum(label_g - 2 * error_g, bars_g))
+    beyond = np.mean(bars_g < label_g - error_g - SLACK_G, axis=-1)
+    few = np.asarray(beyond <= SHARE_BEYOND_ERROR)
+    return np.asarray(_average(label_g, bars_g) & few & _minimum(label_g - 2 * error_g, bars_g))
 
 
-def _hb133(label_g: float, bars_g: Weights) -> bool:
+def _hb133(label_g: float, bars_g: Weights) -> Verdict:
     """The average, and none short by more than the maximum allowable variation."""
     least_g = label_g - maximum_allowable_variation_g(label_g)
-    return bool(bars_g.mean() >= label_g - SLACK_G and _minimum(least_g, bars_g))
+    return np.asarray(_average(label_g, bars_g) & _minimum(least_g, bars_g))
 
 
 LOCAL_RULES = "Local rules decide: ask your weights and measures office."
