@@ -1,0 +1,17 @@
+import pytest
+
+from curelog.domain.figures import figure_height_mm
+
+
+@pytest.mark.parametrize(
+    ("label_g", "height_mm"),
+    [(20, 2), (50, 2), (50.1, 3), (97, 3), (200, 3), (200.1, 4), (1000, 4), (1000.1, 6)],
+)
+def test_heights_at_their_edges(label_g: float, height_mm: float) -> None:
+    """Directive 76/211/EEC, Annex I, 3.1, as the German Fertigpackungsverordnung, section 38(2), gives it (seen)."""
+    assert figure_height_mm(label_g) == height_mm
+
+
+def test_nothing_has_no_figure() -> None:
+    with pytest.raises(ValueError, match="above 0 g"):
+        figure_height_mm(0)
