@@ -73,12 +73,15 @@ class Started:
         self.out += rest
         return self.process.returncode
 
-    @property
-    def is_gone(self) -> bool:
-        with suppress(ProcessLookupError):
-            os.killpg(self.process.pid, 0)
-            return False
-        return True
+    def leaves_nothing(self) -> bool:
+        """No process of the group is left. Python's own tracker of resources ends a moment after its parent."""
+        for _ in range(100):
+            try:
+                os.killpg(self.process.pid, 0)
+            except ProcessLookupError:
+                return True
+            time.sleep(0.05)
+        return False
 
 
 @contextmanager

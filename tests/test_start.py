@@ -29,7 +29,7 @@ def test_from_nothing_to_a_page_and_back(tmp_path: Path) -> None:
 
         assert server.interrupt() == 0
         assert server.err == ""
-        assert server.is_gone
+        assert server.leaves_nothing()
     with sqlite3.connect(data / "curelog.sqlite3") as database:
         assert database.execute("PRAGMA journal_mode").fetchone() == ("wal",)
 

@@ -57,7 +57,7 @@ class ToldBars:
         )
         story.keep(cut)
         self.bars = Bar.objects.bulk_create(Bar(loaf=loaf, number=number) for number in self.numbers)
-        self.weigh_singly(0.0, story.cut_at, self.cut_g)
+        self.weigh_singly(0.0, story.cut_at + timedelta(minutes=2), self.cut_g)
 
     def weigh(self, day: float) -> None:
         """Singly at first; later together on the fine scale, where a small loss still shows."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from curelog.demo.recipes import LONG, SHORT
 
 Feeling = tuple[float, str]  # hours after the pour, the finger's word
+Parting = tuple[float, str, int, str]  # cure day, how, how many bars, to whom
 ROUNDS = (4.0, 9.0, 16.0, 24.0, 34.0, 46.0, 60.0, 77.0, 98.0, 130.0)
 
 
@@ -41,6 +42,8 @@ class Life:
     planed_day: float | None = None
     mistyped_day: float | None = None
     tray_left_on_day: float | None = None
+    released_day: float | None = None
+    left: tuple[Parting, ...] = ()
     finished_day: float | None = None
     thrown: bool = False
     note: str = ""
@@ -117,6 +120,12 @@ LIVES = (
             titration(44),
         ),
         rounds=(4, 8, 12, 16, 20, 25, 31, 38, 47, 60, 80, 110, 150),
+        released_day=152,
+        left=(
+            (158, "sold", 4, "Fell Bridge market"),
+            (171, "given", 1, "The postman"),
+            (186, "sold", 2, "At the door"),
+        ),
         note="The damp weeks: hardly any loss, once even a gain.",
     ),
     Life(

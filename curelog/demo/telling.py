@@ -11,8 +11,20 @@ from curelog.actions.pour import Circumstances, Filling, Weighed, pour
 from curelog.demo import photographs
 from curelog.demo.bars import ToldBars
 from curelog.demo.shed import HELPER, Shed, Telling
-from curelog.demo.story import CheckTold, Life
-from curelog.models import Answer, Bar, Batch, Check, Finish, FirmnessCheck, GelSeen, Photo, Unmoulding
+from curelog.demo.story import CheckTold, Life, Parting
+from curelog.models import (
+    Answer,
+    Bar,
+    Batch,
+    Check,
+    Finish,
+    FirmnessCheck,
+    GelSeen,
+    Leaving,
+    Photo,
+    Release,
+    Unmoulding,
+)
 
 Act = tuple[float, Callable[[], None]]  # the cure day, and what is told of it
 NAMESPACE = UUID("6f1f0b0e-3c58-4c0f-9f53-0f3f1d6a9c11")
@@ -77,6 +89,9 @@ def tell_of_cure(story: Telling) -> None:
     acts += [(told.cure_day, partial(check, story, told)) for told in life.checks]
     if life.planed_day is not None:
         acts.append((life.planed_day, bars.plane))
+    if life.released_day is not None:
+        acts.append((life.released_day, partial(release, story, bars.count)))
+    acts += [(parting[0], partial(part, story, parting)) for parting in life.left]
     in_order(story, acts)
     if life.finished_day is not None:
         reason = Finish.Reason.THROWN if life.thrown else Finish.Reason.GONE
@@ -101,3 +116,15 @@ def check(story: Telling, told: CheckTold) -> None:
     kept = story.keep(Check(kind=told.kind, outcome=told.outcome, value=told.value, **said))
     if told.answered:
         story.keep(Answer(answers=kept, lets_go=True, **story.said(at + ANSWERED_AFTER, told.answered)))
+
+
+def release(story: Telling, bar_count: int) -> None:
+    assert story.life.released_day is not None
+    said = story.said(story.cure_day(story.life.released_day))
+    story.keep(Release(bar_count=bar_count - 1, retained_place="Tin on the top shelf", **said))
+
+
+def part(story: Telling, parting: Parting) -> None:
+    day, kind, bar_count, to_whom = parting
+    said = story.said(story.cure_day(day), by=HELPER)
+    story.keep(Leaving(kind=kind, bar_count=bar_count, to_whom=to_whom, **said))
