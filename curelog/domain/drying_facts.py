@@ -98,7 +98,8 @@ class SettledRule:
 
 @dataclass(frozen=True, slots=True)
 class DryingQuestion:
-    """`target` None asks for the mean of the bars. `resolution_g` is the step of the scale."""
+    """`target` None asks for the mean of the bars. `resolution_g` is the step of the scale. Weights are wanted up to
+    `reach_day`, where settling does not ask for later ones."""
 
     now_day: float
     recipe: DryingRecipe
@@ -110,6 +111,7 @@ class DryingQuestion:
     history: tuple[PastBar, ...] = ()
     resolution_g: float = 1.0
     rule: SettledRule = SettledRule()
+    reach_day: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
