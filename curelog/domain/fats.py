@@ -1,7 +1,7 @@
 """Fats and oils with their published values."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from functools import cache
 
@@ -94,6 +94,13 @@ def own_fat(
         source="the maker's own values",
         is_own=True,
     )
+
+
+def certified(fat: Fat, saponification_value: float) -> Fat:
+    """The fat with the value (mg KOH per g) of a lot's certificate: nothing of the published range is left to doubt."""
+    _check("the saponification value (mg KOH per g)", saponification_value, SAPONIFICATION_LIMITS)
+    as_measured = saponification_value, saponification_value
+    return replace(fat, saponification_value=saponification_value, saponification_range=as_measured)
 
 
 def _as_key(name: str) -> str:

@@ -17,11 +17,13 @@ from curelog.models.facts import (
     Weighing,
 )
 from curelog.models.loaves import Batch, BatchAdditive, BatchFat, Heat, Loaf
+from curelog.models.lots import Lot, LotPart, StockCount
 from curelog.models.people import Invitation, Person
 from curelog.models.places import Move, Place
 from curelog.models.receipts import Receipt
 from curelog.models.receivers import Delivery, FeedAddress, Receiver
-from curelog.models.recipes import AdditiveRole, OwnFat, Recipe, RecipeAdditive, RecipeFat
+from curelog.models.recipes import AdditiveRole, LimitOf, OwnFat, Recipe, RecipeAdditive, RecipeFat
+from curelog.models.registers import Complaint, ComplaintStep, LogEntry
 from curelog.models.reminders import Reminder, ReminderKind, ReminderRule, ToReplan
 from curelog.models.room import RoomReading, RoomSensor
 from curelog.models.sale import Leaving, Release
@@ -36,6 +38,8 @@ __all__ = [
     "BatchAdditive",
     "BatchFat",
     "Check",
+    "Complaint",
+    "ComplaintStep",
     "Cut",
     "Delivery",
     "Fact",
@@ -49,7 +53,11 @@ __all__ = [
     "Heat",
     "Invitation",
     "Leaving",
+    "LimitOf",
     "Loaf",
+    "LogEntry",
+    "Lot",
+    "LotPart",
     "Mould",
     "Move",
     "Note",
@@ -69,6 +77,7 @@ __all__ = [
     "RoomReading",
     "RoomSensor",
     "Scale",
+    "StockCount",
     "ToReplan",
     "Unmoulding",
     "Weighing",

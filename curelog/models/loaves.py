@@ -8,6 +8,7 @@ from django.db import models
 from django.utils import timezone
 
 from curelog.domain.fats import Fat
+from curelog.models.lots import Lot
 from curelog.models.people import Person
 from curelog.models.recipes import AdditiveRole, Recipe
 from curelog.models.workshop import Mould
@@ -34,6 +35,27 @@ class Batch(models.Model):
     koh_g = models.FloatField(default=0.0)
     water_g = models.FloatField()
     lye_lot = models.CharField(max_length=60, blank=True)
+    koh_lot = models.CharField(
+        max_length=60,
+        blank=True,
+        help_text="Supplier's lot of the potassium hydroxide, beside another alkali.",
+    )
+    lye_from = models.ForeignKey(
+        Lot,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="lye_uses",
+        help_text="The known lot of lye_lot.",
+    )
+    koh_from = models.ForeignKey(
+        Lot,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="koh_uses",
+        help_text="The known lot of koh_lot.",
+    )
     lye_temperature_c = models.FloatField(null=True, blank=True)
     fats_temperature_c = models.FloatField(null=True, blank=True)
     trace_minutes = models.FloatField(null=True, blank=True)
@@ -85,6 +107,14 @@ class BatchFat(models.Model):
     facts = models.JSONField()
     weighed_g = models.FloatField()
     lot = models.CharField(max_length=60, blank=True)
+    from_lot = models.ForeignKey(
+        Lot,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="fat_uses",
+        help_text="The known lot of this code.",
+    )
 
     class Meta:
         ordering = ["id"]
@@ -104,6 +134,14 @@ class BatchAdditive(models.Model):
     weighed_g = models.FloatField()
     water_share = models.FloatField(default=0.0)
     lot = models.CharField(max_length=60, blank=True)
+    from_lot = models.ForeignKey(
+        Lot,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="additive_uses",
+        help_text="The known lot of this code.",
+    )
 
     class Meta:
         ordering = ["id"]

@@ -72,6 +72,9 @@ class Recipe(models.Model):
     settled_days = models.PositiveSmallIntegerField(null=True, blank=True)
     bar_thickness_mm = models.FloatField(default=25.0)
     note = models.TextField(blank=True)
+    assessor_reference = models.CharField(
+        max_length=80, blank=True, help_text="Under which reference an assessor looked at it."
+    )
     made_at = models.DateTimeField(default=timezone.now)
     made_by = models.ForeignKey(Person, null=True, on_delete=models.SET_NULL, related_name="+")
 
@@ -107,8 +110,12 @@ class Recipe(models.Model):
 
     @property
     def mixture(self) -> Mixture:
+        return self.mixture_of(self.portions)
+
+    def mixture_of(self, portions: list[batch.FatPortion]) -> Mixture:
+        """With other values of its fats, such as those of their lots."""
         additives = [part.as_additive() for part in self.additives.all()]
-        return Mixture(self.portions, self.superfat, self.alkali, self.water, additives)
+        return Mixture(portions, self.superfat, self.alkali, self.water, additives)
 
     @cached_property
     def sums(self) -> batch.Batch:
@@ -128,6 +135,11 @@ class RecipeFat(models.Model):
         ordering = ["id"]
 
     @property
+    def choice(self) -> str:
+        """As the recipe's form names a fat."""
+        return f"own:{self.own_id}" if self.own_id else self.key
+
+    @property
     def fat(self) -> fats.Fat:
         return self.own.as_fat() if self.own else fats.find(self.key)
 
@@ -142,6 +154,13 @@ class AdditiveRole(models.TextChoices):
     OTHER = "other", "Other"
 
 
+class LimitOf(models.TextChoices):
+    """What a supplier's limit is a share of."""
+
+    FINISHED = "finished", "the finished soap"
+    FATS = "fats", "the fats"
+
+
 class RecipeAdditive(models.Model):
     """Something stirred in, in per cent of the fats' mass."""
 
@@ -150,6 +169,16 @@ class RecipeAdditive(models.Model):
     role = models.CharField(max_length=10, choices=AdditiveRole.choices, default=AdditiveRole.OTHER)
     share_of_fats = models.FloatField()
     water_share = models.FloatField(default=0.0)
+    limit_share = models.FloatField(
+        null=True, blank=True, help_text="The most of it by its supplier, as a share of limit_of."
+    )
+    limit_of = models.CharField(
+        max_length=10,
+        choices=LimitOf.choices,
+        default=LimitOf.FINISHED,
+        help_text="What the supplier's limit is a share of.",
+    )
+    allergens = models.TextField(blank=True, help_text="Allergens that its supplier declares.")
 
     class Meta:
         ordering = ["id"]

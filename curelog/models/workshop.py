@@ -43,6 +43,7 @@ class Workshop(models.Model):
         max_length=1, choices=Temperature.choices, default=Temperature.CELSIUS
     )
     length_unit = models.CharField(max_length=2, choices=Length.choices, default=Length.MILLIMETRE)
+    currency = models.CharField(max_length=8, default="EUR", help_text="Of prices and costs, as printed.")
     room_c = models.FloatField(default=18.0)
     room_rh = models.FloatField(default=55.0)
     settled_pct = models.FloatField(default=4.0)
