@@ -38,7 +38,7 @@ WEIGHTS = SheetKind(
     "Weights of test bars",
     "weight",
     "weights",
-    1000,
+    5000,
     (
         Wanted(
             "loaf",

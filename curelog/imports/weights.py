@@ -1,11 +1,11 @@
 """Weights of test bars, of loaves that are here already."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from uuid import UUID
 
-from curelog.actions.cure import number_bar, weigh
+from curelog.actions.imports import WeightTold, weigh_many
 from curelog.actions.keeping import Told
 from curelog.imports.matching import Matching, RowReader
 from curelog.imports.plan import (
@@ -24,14 +24,6 @@ from curelog.imports.sheet import Sheet
 from curelog.imports.wanted import WEIGHTS
 from curelog.models import Cut, Loaf, Person, Scale, Weighing
 from curelog.models.record import standing
-
-
-@dataclass(frozen=True)
-class WeightTold:
-    loaf: Loaf
-    bar: int
-    told: Told
-    weight_g: float
 
 
 class WeightPlanner:
@@ -61,9 +53,7 @@ class WeightPlanner:
         return good_row(reader, key, words, fact, is_known)
 
     def keep(self, facts: Sequence[WeightTold], by: Person) -> None:
-        for fact in facts:
-            bar = number_bar(fact.loaf, fact.bar)
-            weigh(fact.loaf, replace(fact.told, by=by), [bar], fact.weight_g, self.scale)
+        weigh_many([replace(fact, told=replace(fact.told, by=by)) for fact in facts], self.scale)
 
     def loaf(self, reader: RowReader) -> Loaf | None:
         name = reader.needed("loaf", "The loaf")

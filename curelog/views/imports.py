@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
+from django.db import IntegrityError
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 
@@ -59,7 +60,7 @@ def shown(plan: Plan) -> dict[str, Any]:
 def taken(request: Request, kind: str, plan: Plan) -> HttpResponse:
     try:
         count = take_in(plan, request.user)
-    except (OtherBody, NumberTaken):
+    except (OtherBody, NumberTaken, IntegrityError):
         # Somebody told it in the same moment: what is known has changed since it was planned.
         messages.error(
             request, "Somebody else was faster. Nothing was taken in: look again.", extra_tags="bad"
