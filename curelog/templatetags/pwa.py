@@ -1,7 +1,10 @@
 """Whether pages may register a service worker."""
 
 from django import template
+from django.templatetags.static import static
 from django.urls import reverse
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
 
 from curelog import release
 
@@ -12,3 +15,14 @@ register = template.Library()
 def worker_url() -> str:
     """Empty while developing: unhashed files must not be kept by a worker."""
     return reverse("service_worker") if release.is_hashed() else ""
+
+
+@register.simple_tag
+def module_script(entry: str) -> SafeString:
+    """`{% module_script 'js/app.js' %}`: the module, and all that it imports fetched beside it."""
+    links = format_html_join(
+        "\n",
+        '<link rel="modulepreload" href="{}">',
+        ((static(name),) for name in release.modules_of(entry)),
+    )
+    return format_html('{}\n<script type="module" src="{}"></script>', links, static(entry))

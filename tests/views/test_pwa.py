@@ -164,3 +164,13 @@ def test_the_list_of_pages_is_bounded_and_its_queries_do_not_grow(
 def test_a_worker_script_has_no_unfilled_place(stranger, collected):
     script = stranger.get("/service-worker.js").content.decode()
     assert not re.search(r"\{\{|\{%", script)
+
+
+def test_all_modules_of_a_page_are_named_at_once(owner_client):
+    page = owner_client.get("/").content.decode()
+    preloaded = set(re.findall(r'rel="modulepreload" href="/static/([^"]+)"', page))
+    assert {"js/outbox.js", "js/store.js", "vendor/idb/idb.js"} <= preloaded
+    sources = [Path(finders.find(name)) for name in preloaded]
+    for source in sources:
+        for relative, _ in IMPORT.findall(source.read_text()):
+            assert (source.parent / relative).resolve() in {other.resolve() for other in sources}
