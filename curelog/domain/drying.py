@@ -1,15 +1,18 @@
 """The drying forecast: when a loaf's weight settles, and what its bars will weigh. Day 0 is the cut.
 
-A reduced diffusion model (drying_course) is fitted to all weighings of the loaf and of the workshop's past loaves
-(drying_fit) from written-down beliefs (drying_prior), and run on through rooms to come (drying_room, drying_draws).
+A reduced diffusion model (drying_course) is fitted to all weighings of the loaf and of the workshop's past
+loaves (drying_fit, drying_model) from written-down beliefs (drying_prior), and run on through rooms to come
+(drying_room, drying_draws). Its limits: the practice data are simulated; fats are told apart only by the loaf's
+own weighings and by past loaves of the same recipe; a bar that is wrapped, moved or wetted is not foreseen.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .drying_doubt import doubtful
 from .drying_draws import DRAWS, FAR_HORIZON_DAYS, HORIZON_DAYS, Draws, draw, settled_days
 from .drying_facts import (
     BarSeries,
@@ -27,10 +30,9 @@ from .drying_facts import (
     TrayWeighing,
     Weighing,
 )
-from .drying_data import Reading
 from .drying_fit import Fit, fit
 from .drying_model import ROUNDING_SD
-from .drying_room import room_of
+from .drying_room import Room, room_of
 from .quantiles import Quantiles
 
 __all__ = [
@@ -55,6 +57,9 @@ __all__ = [
 
 Array = NDArray[np.float64]
 CHANCES = (0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95)
+# With more than this share unsettled at the horizon its quantiles would be cut short.
+UNSETTLED_SHARE = 0.02
+LEAST_WATER, MOST_WATER = 0.02, 0.7
 
 
 def quantiles(draws: Array) -> Quantiles:
@@ -68,110 +73,149 @@ class CoursePoint:
 
 
 @dataclass(frozen=True, slots=True)
+class _Handled:
+    """A handling loss of one bar: draws of the share of its weight that was left."""
+
+    bar: int
+    day: float
+    left: Array
+
+
+@dataclass(frozen=True, slots=True)
 class CureForecast:
-    """`ceiling_g`: the least possible weight, all water and fragrance gone. Weights are of the target bar, or of
-    the mean of the bars; handling already done is in them."""
+    """Weights are of the target bar, or of the mean of the bars; handling already done is in them.
+
+    `ceiling_g`: the least possible weight, all water and fragrance gone. `planed`: (bar, day) of handling losses
+    that were found in the weighings or told without a weight.
+    """
 
     settled_day: Quantiles
-    settled_draws: Array
     ceiling_g: float
     doubtful: tuple[Doubtful, ...]
+    planed: tuple[tuple[str, float], ...]
     rests_on: RestsOn
-    draws: Draws
-    fit: Fit
-    of: tuple[int, ...]
-    handling: tuple[tuple[int, float, Array], ...]
-    resolution_g: float
-
-    def _weights(self, of: Sequence[int], day: float) -> Array:
-        grid, course = self.draws.grid, self.draws.course
-        day = min(max(day, 0.0), float(grid[-1]))
-        left = min(int(np.searchsorted(grid, day, side="right")) - 1, len(grid) - 2)
-        part = (day - grid[left]) / (grid[left + 1] - grid[left])
-        share = course[left] * (1.0 - part) + course[left + 1] * part
-        weights = np.exp(self.draws.log_weight[list(of)]) * share
-        for bar, step_day, left_share in self.handling:
-            if bar in of and step_day <= day:
-                weights[list(of).index(bar)] *= left_share
-        return np.asarray(weights)
-
-    def drawn_weight(self, bar_ids: Sequence[str], day: float) -> Array:
-        """Draws of the weight of these bars together."""
-        return np.asarray(self._weights([self.fit.bars.index(bar) for bar in bar_ids], day).sum(axis=0))
+    settled_draws: Array
+    _draws: Draws
+    _fit: Fit
+    _of: tuple[int, ...]
+    _handled: tuple[_Handled, ...]
+    _resolution_g: float
 
     def weight_at(self, day: float) -> Quantiles:
-        return quantiles(self._weights(self.of, day).mean(axis=0))
-
-    def share_left(self, from_day: float, to_day: float) -> Array:
-        """Draws of the mean bar's weight on one day over its weight on an earlier one."""
-        return np.asarray(
-            self._weights(self.of, to_day).mean(axis=0) / self._weights(self.of, from_day).mean(axis=0)
-        )
+        return quantiles(self._weights(self._of, day).mean(axis=0))
 
     def course(self, days: Sequence[float]) -> tuple[CoursePoint, ...]:
         return tuple(CoursePoint(day, self.weight_at(day)) for day in days)
 
     def expected_weight(self, bar_id: str, day: float) -> Quantiles:
         """What the scale should show for one bar, its step included."""
-        weights = self.drawn_weight([bar_id], day)
-        rng = np.random.default_rng(3)
-        return quantiles(weights + ROUNDING_SD * self.resolution_g * rng.standard_normal(DRAWS))
+        noise = np.random.default_rng(3).standard_normal(DRAWS)
+        return quantiles(self.drawn_weight([bar_id], day) + ROUNDING_SD * self._resolution_g * noise)
+
+    def drawn_weight(self, bar_ids: Sequence[str], day: float) -> Array:
+        """Draws of the weight of these bars together."""
+        return np.asarray(self._weights([self._fit.bars.index(bar) for bar in bar_ids], day).sum(axis=0))
+
+    def _weights(self, of: Sequence[int], day: float) -> Array:
+        weights = np.exp(self._draws.log_weight[list(of)]) * self._draws.share_at(day)
+        for step in self._handled:
+            if step.bar in of and step.day <= day:
+                weights[list(of).index(step.bar)] *= step.left
+        return np.asarray(weights)
 
 
-def forecast(question: DryingQuestion, reach_day: float = 0.0) -> CureForecast | NoForecast:
-    """When the loaf settles, from its weighings, or from its recipe alone. Weights are known up to `reach_day`, at
-    most FAR_HORIZON_DAYS, and at least as far as settling asks for; a later day is answered as the last one."""
-    refused = _refuse(question)
+def forecast(question: DryingQuestion) -> CureForecast | NoForecast:
+    """When the loaf settles, from its weighings, or from its recipe alone."""
+    refused = next(_refusals(question), None)
     if refused:
         return refused
+    # The order in which bars are named must not matter, not even to the last digit.
+    question = replace(question, bars=tuple(sorted(question.bars, key=lambda bar: bar.bar_id)))
     room = room_of(question)
     fitted = fit(question, room)
-    of = [fitted.bars.index(question.target)] if question.target else list(range(len(fitted.bars)))
-    draws = draw(fitted, room, question.recipe.water_share, of, question.now_day, HORIZON_DAYS)
-    settled = settled_days(draws, question.rule)
-    if reach_day > HORIZON_DAYS or np.mean(settled >= HORIZON_DAYS - 1.0) > 0.02:
-        draws = draw(fitted, room, question.recipe.water_share, of, question.now_day, FAR_HORIZON_DAYS)
-        settled = settled_days(draws, question.rule)
+    of = [n for n, bar in enumerate(fitted.bars) if question.target in (None, bar)]
+    draws, settled = _drawn(question, room, fitted, of)
+    handled = _handled(question, fitted, draws)
     lost = question.recipe.water_share + question.recipe.fragrance_share
-    at_cut = np.exp(draws.log_weight[of]).mean()
-    return CureForecast(
+    found = CureForecast(
         settled_day=quantiles(settled),
-        settled_draws=settled,
-        ceiling_g=float(at_cut * (1.0 - lost)),
-        doubtful=tuple(_doubtful(reading, fitted) for reading in fitted.gross),
+        ceiling_g=float(_at_cut(draws, of, handled, question.now_day) * (1.0 - lost)),
+        doubtful=(),
+        planed=tuple((fitted.bars[bar], day) for bar, day in fitted.planings),
         rests_on=RestsOn(len(fitted.days), fitted.past_loaves),
-        draws=draws,
-        fit=fitted,
-        of=tuple(of),
-        handling=_handling(question, fitted, draws),
-        resolution_g=question.resolution_g,
+        settled_draws=settled,
+        _draws=draws,
+        _fit=fitted,
+        _of=tuple(of),
+        _handled=handled,
+        _resolution_g=question.resolution_g,
     )
+    return replace(found, doubtful=tuple(_doubts(found)))
 
 
-def _handling(question: DryingQuestion, fitted: Fit, draws: Draws) -> tuple[tuple[int, float, Array], ...]:
-    """Share of the weight left after each handling step, weighed, told or found."""
-    weighed = tuple(
-        (bar, step.day, 1.0 - step.loss_g / np.exp(draws.log_weight[bar]))
+def _drawn(question: DryingQuestion, room: Room, fitted: Fit, of: list[int]) -> tuple[Draws, Array]:
+    for horizon in (HORIZON_DAYS, FAR_HORIZON_DAYS):
+        draws = draw(fitted, room, question.recipe.water_share, of, question.now_day, horizon)
+        settled = settled_days(draws, question.rule)
+        if question.reach_day <= horizon and np.mean(settled >= draws.grid[-1]) <= UNSETTLED_SHARE:
+            break
+    return draws, settled
+
+
+def _at_cut(draws: Draws, of: Sequence[int], handled: Sequence[_Handled], now_day: float) -> float:
+    """Mean weight at the cut of what is still there: a planed bar's ceiling shrinks with it."""
+    weights = np.exp(draws.log_weight[list(of)])
+    for step in handled:
+        if step.bar in of and step.day <= now_day:
+            weights[list(of).index(step.bar)] *= step.left
+    return float(weights.mean())
+
+
+def _handled(question: DryingQuestion, fitted: Fit, draws: Draws) -> tuple[_Handled, ...]:
+    """The handling losses, weighed, told or found."""
+    at_cut = np.exp(draws.log_weight)
+    weighed = [
+        _Handled(bar, step.day, 1.0 - np.minimum(step.loss_g / at_cut[bar], 0.9))
         for bar, series in enumerate(question.bars)
         for step in series.steps
         if step.loss_g is not None
-    )
+    ]
     estimated = zip(fitted.planings, np.exp(draws.planed), strict=True)
-    return weighed + tuple((bar, day, left) for (bar, day), left in estimated)
+    return (*weighed, *(_Handled(bar, day, left) for (bar, day), left in estimated))
 
 
-def _doubtful(reading: Reading, fitted: Fit) -> Doubtful:
-    names = [fitted.bars[bar] for bar in reading.bars]
-    words = f"day {reading.day:.0f}: {reading.weight_g:g} g does not fit the other weighings"
-    return Doubtful("+".join(names), reading.day, reading.weight_g, words)
+def _doubts(found: CureForecast) -> Iterator[Doubtful]:
+    bars = found._fit.bars
+    for reading in found._fit.gross:
+        names = [bars[bar] for bar in reading.bars]
+        likely_g = float(np.median(found.drawn_weight(names, reading.day)))
+        others = [bar for bar in bars if bar not in names and len(names) == 1]
+        others_g = {bar: float(np.median(found.drawn_weight([bar], reading.day))) for bar in others}
+        yield doubtful("+".join(names), reading.day, reading.weight_g, likely_g, others_g)
 
 
-def _refuse(question: DryingQuestion) -> NoForecast | None:
+def _refusals(question: DryingQuestion) -> Iterator[NoForecast]:
     share = question.recipe.water_share
-    if not 0.02 <= share <= 0.7:
-        return NoForecast(f"a water share of {share:g} is outside 0.02 to 0.7", "check the recipe's water")
-    if not question.bars:
-        return NoForecast("no bar is known", "number the test bars at the cut, or give the size of a bar")
-    if any(bar.size is None and not bar.weighings for bar in question.bars) and not question.trays:
-        return NoForecast("a bar has neither size nor weighing", "note the bar's size or weigh it once")
-    return None
+    names = [bar.bar_id for bar in question.bars]
+    if not LEAST_WATER <= share <= MOST_WATER:
+        yield NoForecast(
+            f"a water share of {share:g} is not between 0.02 and 0.7", "check the recipe's water"
+        )
+    if not names:
+        yield NoForecast("no bar is known", "number the test bars at the cut, or give the size of a bar")
+    if len(set(names)) < len(names):
+        yield NoForecast("two bars go by one name", "give each bar its own number")
+    if question.target is not None and question.target not in names:
+        yield NoForecast(f"bar {question.target} is not among the bars", "ask about a bar that is there")
+    if any(bar not in names for tray in question.trays for bar in tray.bars):
+        yield NoForecast("a tray names a bar that is not among the bars", "correct the tray's weighing")
+    if not all(bar.size or bar.weighings for bar in question.bars) and not question.trays:
+        yield NoForecast("a bar has neither size nor weighing", "note the bar's size or weigh it once")
+    sizes = [bar.size for bar in (*question.bars, *question.history) if bar.size]
+    if not all(0.0 < side < np.inf for size in sizes for side in (size.length_mm, size.width_mm, size.thickness_mm)):
+        yield NoForecast("a bar's size is not above 0", "measure the bar again, in mm")
+    told = [(tray.day, tray.weight_g) for tray in question.trays]
+    for weighings in (bar.weighings for bars in (question.bars, question.history) for bar in bars):
+        told += [(weighing.day, weighing.weight_g) for weighing in weighings]
+    if not all(0.0 <= day < np.inf and 0.0 < weight_g < np.inf for day, weight_g in told):
+        yield NoForecast("a weighing's day or weight is not a number above 0", "correct that weighing")

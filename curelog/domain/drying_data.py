@@ -7,7 +7,7 @@ import numpy as np
 
 from . import drying_prior as prior
 from .drying_course import effective_size_mm
-from .drying_facts import BarSeries, DryingQuestion, DryingRecipe, PastBar
+from .drying_facts import BarSeries, DryingQuestion, DryingRecipe, PastBar, Weighing
 from .drying_room import Room, cut_days_earlier
 
 # The nearest past loaves tell nearly all; more would only cost time.
@@ -88,22 +88,27 @@ def _past_loaves(question: DryingQuestion) -> Iterable[tuple[float, Sequence[Pas
 
 def _add(data: Data, series: BarSeries, step_g: float, most: int) -> None:
     place = len(data.bars)
-    weighed = series.weighings
-    if len(weighed) > most:
-        weighed = tuple(weighed[i] for i in np.linspace(0, len(weighed) - 1, most).round().astype(int))
-    for weighing in weighed:
+    for weighing in _thinned(series.weighings, most):
         planed_off = sum(step.loss_g or 0.0 for step in series.steps if step.day <= weighing.day)
         data.readings.append(Reading(weighing.day, weighing.weight_g + planed_off, (place,), step_g))
     data.planings += [(place, step.day) for step in series.steps if step.loss_g is None]
     data.bars.append(_bar(series, len(data.loaves) - 1))
 
 
+def _thinned(weighings: Sequence[Weighing], most: int) -> Sequence[Weighing]:
+    """At most `most` of them: the latest half as they are, the earlier ones evenly picked."""
+    if len(weighings) <= most:
+        return weighings
+    latest = most // 2
+    picked = np.linspace(0, len(weighings) - latest - 1, most - latest).round().astype(int)
+    return [*(weighings[place] for place in picked), *weighings[-latest:]]
+
+
 def _bar(series: BarSeries, loaf: int) -> DataBar:
     size = series.size or prior.TYPICAL_SIZE
     size_mm = effective_size_mm(size.length_mm, size.width_mm, size.thickness_mm)
     weight_g = size.length_mm * size.width_mm * size.thickness_mm * prior.DENSITY_G_PER_MM3
-    spread = prior.LOG_DENSITY_SD
+    spread = prior.LOG_DENSITY_SD if series.size else prior.UNKNOWN_LOG_WEIGHT_SD
     if series.size is None and series.weighings:
         weight_g = float(np.median([weighing.weight_g for weighing in series.weighings]))
-        spread = prior.UNKNOWN_LOG_WEIGHT_SD
     return DataBar(series.bar_id, loaf, size_mm, float(np.log(weight_g)), spread)

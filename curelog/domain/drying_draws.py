@@ -36,10 +36,12 @@ def _weather_shocks(steps: int) -> Array:
 
 
 def draw_grid(now_day: float, horizon: float) -> Array:
-    """Daily while it matters for the settled day, wider later."""
-    daily = np.arange(1.0, max(90.0, min(now_day + 45.0, horizon)))
-    later = np.arange(daily[-1] + 3.0, horizon + 3.0, 3.0 if horizon <= HORIZON_DAYS else 7.0)
-    return np.concatenate([[0.0, 0.25, 0.5], daily, later])
+    """Daily while it matters for the settled day, every third day before and after, weekly far ahead."""
+    horizon = max(horizon, now_day + 60.0)
+    early = np.arange(28.0, max(28.0, now_day - 42.0), 3.0)
+    daily = np.arange(early[-1] + 3.0 if len(early) else 28.0, max(90.0, now_day + 45.0))
+    later = np.arange(daily[-1] + 3.0, horizon + 7.0, 3.0 if horizon <= HORIZON_DAYS else 7.0)
+    return np.concatenate([[0.0, 0.25, 0.5], np.arange(1.0, 28.0), early, daily, later])
 
 
 def future_rh(room: Room, levels: Array, grid: Array, now_day: float) -> Array:
@@ -67,6 +69,13 @@ class Draws:
     course: Array
     log_weight: Array
     planed: Array
+
+    def share_at(self, day: float) -> Array:
+        """The course on one day, the last one held beyond the grid."""
+        day = min(max(day, 0.0), float(self.grid[-1]))
+        left = min(int(np.searchsorted(self.grid, day, side="right")) - 1, len(self.grid) - 2)
+        part = (day - self.grid[left]) / (self.grid[left + 1] - self.grid[left])
+        return np.asarray(self.course[left] * (1.0 - part) + self.course[left + 1] * part)
 
 
 def _past_rh(room: Room, levels: Array, grid: Array) -> Array:
@@ -153,7 +162,8 @@ def draw(fit: Fit, room: Room, water_share: float, of: list[int], now_day: float
     course = bar.course(drawn, grid, future_rh(room, drawn[:, :ROOM], grid, now_day))
     first, after = ROOM + PARAMETERS, ROOM + PARAMETERS + 2 * len(fit.bars)
     weather_at = after + len(fit.planings)
-    course *= _unseen(fit.weather_day, drawn[:, weather_at:], grid)
+    # Unseen weather is added in logs and knows no ceiling; water does.
+    course = np.maximum(course * _unseen(fit.weather_day, drawn[:, weather_at:], grid), 1.0 - water_share)
     return Draws(grid, course, drawn[:, first:after:2].T, drawn[:, after:weather_at].T)
 
 

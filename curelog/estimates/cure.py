@@ -56,12 +56,14 @@ def _answered(question: Question, found: CureForecast) -> Answer:
 
 
 def _asked(question: Question) -> DryingQuestion:
-    # The caller's names may be missing or repeat: within one question bars go by their place.
+    # The caller's names may be missing or repeat, and their order must not matter: bars go by what they weighed.
     weighings = _weighings(question)
     target = BarSeries("target", _size(question), weighings, _steps(question))
-    sisters = items(question, "sisters")
-    bars = [BarSeries(f"sister {i}", _size(item), _weighings(item)) for i, item in enumerate(sisters)]
-    known = [bar for bar in bars if bar.weighings]
+    sisters = sorted(
+        ((_weighings(item), _size(item)) for item in items(question, "sisters")),
+        key=lambda sister: [(weighing.day, weighing.weight_g) for weighing in sister[0]],
+    )
+    known = [BarSeries(f"sister {n}", size, told) for n, (told, size) in enumerate(sisters) if told]
     recipe = _recipe(question)
     asked_on = maybe_number(question, "info_day", 0, LATEST_DAY) or 0.0
     return DryingQuestion(
