@@ -14,7 +14,7 @@ from curelog.imports.plan import Plan
 from curelog.imports.readings import plan_readings
 from curelog.imports.sheet import MOST_BYTES, Sheet
 from curelog.imports.values import DATE_ORDERS, LENGTH_UNITS, MASS_UNITS
-from curelog.imports.wanted import LOAVES, SHEET_KINDS, WEIGHTS, SheetKind
+from curelog.imports.wanted import LOAVES, SHEET_KINDS, WEIGHTS, SheetKind, Wanted
 from curelog.imports.weights import plan_weights
 from curelog.models import Scale, Workshop
 
@@ -88,7 +88,13 @@ class MatchForm(WorkshopForm):
             words = "Its step says how far each weight may be off. Without one: 1 g."
             self.add_field(
                 "scale",
-                forms.ModelChoiceField(label="Weighed on", queryset=scales, required=False, help_text=words),
+                forms.ModelChoiceField(
+                    label="Weighed on",
+                    queryset=scales,
+                    empty_label="no scale of the list",
+                    required=False,
+                    help_text=words,
+                ),
             )
 
     def guesses(self, workshop: Workshop) -> dict[str, Any]:
@@ -108,9 +114,10 @@ class MatchForm(WorkshopForm):
             "temperature_unit": workshop.temperature_unit,
         }
 
-    def pairs(self) -> Iterator[tuple[forms.BoundField, forms.BoundField]]:
-        """For the screen: a column, and what stands in for it."""
-        return ((self[f"column_{wanted.name}"], self[f"same_{wanted.name}"]) for wanted in self.kind.fields)
+    def pairs(self) -> Iterator[tuple[Wanted, forms.BoundField, forms.BoundField]]:
+        """For the screen: what is wanted, its column, and what stands in for it."""
+        for wanted in self.kind.fields:
+            yield wanted, self[f"column_{wanted.name}"], self[f"same_{wanted.name}"]
 
     def units(self) -> list[forms.BoundField]:
         names = ("date_order", "decimal_mark", "mass_unit", "length_unit", "temperature_unit", "scale")
@@ -139,6 +146,8 @@ class MatchForm(WorkshopForm):
             mass_unit=data.get("mass_unit", "g"),
             length_unit=data.get("length_unit", "mm"),
             temperature_unit=data.get("temperature_unit", "C"),
+            shown_mass_unit=self.workshop.mass_unit,
+            shown_temperature_unit=self.workshop.temperature_unit,
         )
 
     def plan(self) -> Plan:

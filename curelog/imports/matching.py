@@ -14,7 +14,10 @@ NOON = time(12)
 
 @dataclass(frozen=True)
 class Matching:
-    """`columns`: field to the place of its column. `same`: field to what holds for all rows."""
+    """`columns`: field to the place of its column. `same`: field to what holds for all rows.
+
+    Units are those of the file; the shown ones are the workshop's.
+    """
 
     columns: dict[str, int]
     same: dict[str, str]
@@ -24,6 +27,8 @@ class Matching:
     mass_unit: str = "g"
     length_unit: str = "mm"
     temperature_unit: str = "C"
+    shown_mass_unit: str = "g"
+    shown_temperature_unit: str = "C"
 
 
 @dataclass(frozen=True)

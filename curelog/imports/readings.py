@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from uuid import UUID
 
+from curelog import units
 from curelog.actions.room import Air, ReadingTold, note_many
 from curelog.imports.matching import Matching, RowReader
 from curelog.imports.plan import Plan, PlannedRow, Repeats, bad_row, check_past, good_row, in_words, make_plan
@@ -27,10 +28,8 @@ class ReadingPlanner:
         check_past(reader, moment)
         place = reader.text("place")[:60]
         self.repeats.note(reader, (moment.at, place), "the same moment")
-        shown = [f"{air.rh:.1f} %"] if air.rh is not None else []
-        shown += [f"{air.temp_c:.1f} °C"] if air.temp_c is not None else []
         is_known = key in self.keys or (moment.at, place) in self.told
-        words = f"{', '.join(shown)}, {in_words(moment)}"
+        words = f"{shown(air, reader.matching.shown_temperature_unit)}, {in_words(moment)}"
         return good_row(reader, key, words, ReadingTold(key, moment.at, air, place), is_known)
 
     def keep(self, facts: Sequence[ReadingTold], by: Person) -> None:
@@ -45,6 +44,13 @@ class ReadingPlanner:
         if rh is None and temp_c is None and not reader.problems:
             reader.problems.append("Neither humidity nor temperature is told.")
         return Air(rh, temp_c)
+
+
+def shown(air: Air, unit: str) -> str:
+    told = [f"{units.plain(air.rh, 1)} %"] if air.rh is not None else []
+    if air.temp_c is not None:
+        told.append(f"{units.plain(units.from_celsius(air.temp_c, unit), 1)} °{unit}")
+    return ", ".join(told)
 
 
 def plan_readings(sheet: Sheet, matching: Matching, workshop: Workshop) -> Plan:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import datetime
 from uuid import UUID
 
+from curelog import units
 from curelog.actions.imports import WeightTold, weigh_many
 from curelog.actions.keeping import Told
 from curelog.imports.matching import Matching, RowReader
@@ -49,7 +50,9 @@ class WeightPlanner:
         self.repeats.note(reader, (loaf.pk, bar, at), "the same bar at the same moment")
         is_known = key in self.keys or (loaf.pk, bar, at, round(weight_g, 3)) in self.told
         fact = WeightTold(loaf, bar, Told(key, at, None, ORIGIN, reader.text("note")), weight_g)
-        words = f"{loaf.number}, bar {bar}: {weight_g:.2f} g, {in_words(moment)}"
+        unit = reader.matching.shown_mass_unit
+        shown = f"{units.plain(units.from_grams(weight_g, unit), 2)} {unit}"
+        words = f"{loaf.number}, bar {bar}: {shown}, {in_words(moment)}"
         return good_row(reader, key, words, fact, is_known)
 
     def keep(self, facts: Sequence[WeightTold], by: Person) -> None:

@@ -159,7 +159,10 @@ def test_a_column_may_be_missing_when_its_value_is_the_same_for_all(owner_client
 
 def test_ounces_become_grams(owner_client) -> None:
     make_cut_loaf()
-    take(owner_client, "Batch,Bar,Date,Weight\n26-001,2,2026-01-20,4.75\n", mass_unit="oz")
+    Workshop.objects.update(mass_unit="oz")
+    sheet = "Batch,Bar,Date,Weight\n26-001,2,2026-01-20,4.75\n"
+    assert "bar 2: 4.75 oz" in take(owner_client, sheet, step="look").content.decode()
+    take(owner_client, sheet)
     assert Weighing.objects.get(origin="file").weight_g == pytest.approx(134.66, abs=0.005)
 
 
