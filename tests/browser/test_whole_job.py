@@ -31,10 +31,23 @@ def page(request: pytest.FixtureRequest, chromium: Browser) -> Iterator[Page]:
     context.close()
 
 
+class Clock:
+    """Of the workshop and of the phone: else the phone would ask about the difference."""
+
+    def __init__(self, traveller: time_machine.Traveller, page: Page) -> None:
+        self.traveller, self.page = traveller, page
+
+    def move_to(self, moment: datetime) -> None:
+        self.traveller.move_to(moment)
+        self.page.context.clock.set_fixed_time(moment)
+
+
 @pytest.fixture
-def clock() -> Iterator[time_machine.Traveller]:
+def clock(page: Page) -> Iterator[Clock]:
     with time_machine.travel(START, tick=True) as traveller:
-        yield traveller
+        moves = Clock(traveller, page)
+        moves.move_to(START)
+        yield moves
 
 
 def sign_up(page: Page, address: str) -> None:
@@ -101,7 +114,7 @@ def weigh(page: Page, loaf_url: str, weight_g: float) -> None:
     expect(page.get_by_text("Drying curve")).to_be_attached()
 
 
-def test_from_pour_to_ready(page: Page, live_server, clock: time_machine.Traveller) -> None:
+def test_from_pour_to_ready(page: Page, live_server, clock: Clock) -> None:
     sign_up(page, live_server.url)
     write_recipe(page)
     pour(page)
@@ -118,6 +131,7 @@ def test_from_pour_to_ready(page: Page, live_server, clock: time_machine.Travell
     clock.move_to(START + timedelta(hours=15))
     act(page, loaf_url, "Unmould")
     page.get_by_role("button", name="Firm").click()
+    expect(page.get_by_text("Kept: Unmoulded, firm.")).to_be_visible()
     act(page, loaf_url, "Cut")
     cut(page)
     assert Photo.objects.count() == 1
@@ -131,6 +145,7 @@ def test_from_pour_to_ready(page: Page, live_server, clock: time_machine.Travell
     page.get_by_label("Look: ash, sweat, warp").check()
     page.get_by_label("Pass").check()
     page.get_by_role("button", name="Keep check").click()
+    expect(page.get_by_text("Kept: Look: ash, sweat, warp: pass.")).to_be_visible()
 
     clock.move_to(START + timedelta(days=110))
     weigh(page, loaf_url, 119)
