@@ -18,12 +18,14 @@ def weigh(
     weight_g: float,
     scale: Scale | None = None,
     questioned: str = "",
+    sent_step_g: float = 0.0,
 ) -> Weighing:
-    """One bar, or several together. `questioned`: what was asked about the weight before it was kept all the same."""
+    """One bar, or several together. `questioned`: what was asked about the weight before it was kept all the same.
+    `sent_step_g`: how finely the scale sent it, when nobody read it off."""
     fact = Weighing(
         loaf=loaf,
         weight_g=weight_g,
-        step_g=scale.step_g if scale else 1.0,
+        step_g=max(scale.step_g if scale else 1.0, sent_step_g),
         scale_name=scale.name if scale else "",
         questioned=questioned,
         **told.fields,

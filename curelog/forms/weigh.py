@@ -27,6 +27,8 @@ class WeighForm(QuestionedForm, BarsForm):
     scale = forms.ModelChoiceField(
         label="Scale", queryset=Scale.objects.filter(is_retired=False), required=False
     )
+    # A scale that sends its weights may send them more coarsely than it shows them.
+    sent_step_g = forms.FloatField(required=False, min_value=0, max_value=1000, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, known: Callable[[Sequence[Bar]], WeightContext], **kwargs: Any) -> None:
         """`known`: from the bars on the scale to what is known of them."""
@@ -57,4 +59,5 @@ class WeighForm(QuestionedForm, BarsForm):
         if data["new_bar"]:
             bars.append(cure.number_bar(self.loaf, data["new_bar"]))
         asked = " ".join(self.questions)[:300]
-        return cure.weigh(self.loaf, told, bars, data["weight_g"], data["scale"], asked)
+        scale, step_g = data["scale"], data["sent_step_g"] or 0.0
+        return cure.weigh(self.loaf, told, bars, data["weight_g"], scale, asked, sent_step_g=step_g)

@@ -23,7 +23,7 @@ from curelog.models.weighing import known_of, weighing_rows
 from curelog.views.access import Request
 from curelog.views.loaf import outlook_of
 
-OWN_TEMPLATE = ("weigh", "cut", "unmould", "check", "photo", "note")
+OWN_TEMPLATE = ("weigh", "cut", "unmould", "check", "photo", "move", "note")
 KIND_CAUTIONS = (("indicator", safety.INDICATOR), ("ph", safety.PH), ("zap", safety.ZAP))
 
 

@@ -25,7 +25,7 @@ ICONS = ((192, "any"), (512, "any"), (192, "maskable"), (512, "maskable"))
 @login_not_required
 @cache_control(max_age=3600)
 def manifest(request: HttpRequest) -> JsonResponse:
-    today, loaves = reverse("today"), reverse("loaves")
+    today, weigh_round, loaves = reverse("today"), reverse("weigh_round"), reverse("loaves")
     told = {
         "id": today,
         "name": "curelog",
@@ -38,7 +38,11 @@ def manifest(request: HttpRequest) -> JsonResponse:
         "theme_color": "#1d5a54",
         "background_color": "#f4f0e6",
         "icons": [icon(size_px, purpose) for size_px, purpose in ICONS],
-        "shortcuts": [{"name": "Today", "url": today}, {"name": "Loaves", "url": loaves}],
+        "shortcuts": [
+            {"name": "Weigh round", "url": weigh_round},
+            {"name": "Today", "url": today},
+            {"name": "Loaves", "url": loaves},
+        ],
     }
     return JsonResponse(told, content_type="application/manifest+json")
 
@@ -84,7 +88,7 @@ def pages(request: Request) -> JsonResponse:
     seen = sorted(
         outlooks(active(), request.workshop, now), key=lambda one: min(one.standing.needs, default=99)
     )
-    general = [reverse(name) for name in ("today", "loaves", "outbox", "pour")]
+    general = [reverse(name) for name in ("today", "weigh_round", "racks", "loaves", "outbox", "pour")]
     recipes = Recipe.objects.filter(is_current=True).values_list("pk", flat=True)
     general += [reverse("recipe_pour", args=[pk]) for pk in recipes]
     listed = [{"url": url, "stamp": ""} for url in general]

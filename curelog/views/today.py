@@ -12,6 +12,7 @@ from curelog.domain.lifecycle import Need
 from curelog.marks import LoafMark, mark
 from curelog.models import Recipe
 from curelog.models.outlook import Outlook, active, outlooks
+from curelog.models.weigh_round import due_bars
 from curelog.templatetags.moments import clock_by, clock_from, lasted, on_day
 from curelog.views.access import Request
 
@@ -72,6 +73,7 @@ def today(request: Request) -> HttpResponse:
     later = [seen for seen in all_seen if not seen.standing.needs]
     context = {
         "items": [item(seen, need) for need, seen in wanting],
+        "round_bars": due_bars(all_seen),
         "coming": [found for seen in later if (found := coming(seen))],
         "has_loaves": bool(all_seen),
         "has_recipes": Recipe.objects.filter(is_current=True).exists(),

@@ -15,7 +15,7 @@ const MOST_PAGES = 1.5 * RELEASE.most_pages;
 // Times in words grow stale even where no fact was added.
 const FRESH_MS = 12 * 3_600_000;
 // A kept form of an act serves for all its bars, a kept Today for all ways to it; but never for a correction.
-const ONE_FOR_ALL = /^\/($|loaves\/[0-9a-f-]{36}\/[a-z]+\/$)/;
+const ONE_FOR_ALL = /^\/($|weigh\/$|t\/[a-z2-7]{8}\/$|loaves\/[0-9a-f-]{36}\/[a-z]+\/$)/i;
 
 let forgotten = 0;
 
@@ -104,7 +104,8 @@ async function keptPage(request) {
   const exact = await pages.match(request, { ignoreVary: true });
   const url = new URL(request.url);
   if (exact || !ONE_FOR_ALL.test(url.pathname) || url.searchParams.has("corrects")) return exact;
-  return pages.match(url.pathname, { ignoreVary: true });
+  // A tag leads to the round, which knows all tags of its bars.
+  return pages.match(url.pathname.startsWith("/t/") ? "/weigh/" : url.pathname, { ignoreVary: true });
 }
 
 /* Kept with the moment in it, for the page to say how old it is. `no-store` is obeyed: links that invite, sign-in. */
