@@ -5,12 +5,13 @@ import io
 import json
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, time
+from itertools import islice
 from typing import Any
 from uuid import UUID
 
 from django.db import models
 
-from curelog.exports.kinds import KINDS, told_fields, told_sets
+from curelog.exports.kinds import told_fields, told_sets
 from curelog.models import Bar, Loaf
 
 CHUNK_ROWS = 500
@@ -19,22 +20,28 @@ CHUNK_ROWS = 500
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
-def objects(model: type[models.Model]) -> Iterator[models.Model]:
-    """In the order of the keys, a few at a time."""
-    found = model._default_manager.order_by("pk").prefetch_related(
-        *(field.name for field in told_sets(model))
-    )
-    return found.iterator(chunk_size=CHUNK_ROWS)
+def told(model: type[models.Model]) -> Iterator[dict[str, Any]]:
+    """Rows as plain values, their links as keys: in the order of the keys, a few at a time."""
+    fields, sets = told_fields(model), told_sets(model)
+    names, key = [field.name for field in fields], model._meta.pk.name
+    found = model._default_manager.order_by("pk").values_list(*(field.attname for field in fields))
+    values = found.iterator(chunk_size=CHUNK_ROWS)
+    while chunk := list(islice(values, CHUNK_ROWS)):
+        linked = {field.name: links(field, [row[names.index(key)] for row in chunk]) for field in sets}
+        for row in chunk:
+            of_sets = {name: keys.get(row[names.index(key)], []) for name, keys in linked.items()}
+            yield {name: plain(value) for name, value in zip(names, row, strict=True)} | of_sets
 
 
-def told(row: models.Model) -> dict[str, Any]:
-    """A row as plain values, its links as keys."""
-    values = {field.name: plain(getattr(row, field.attname)) for field in told_fields(type(row))}
-    sets = {
-        field.name: sorted(plain(o.pk) for o in getattr(row, field.name).all())
-        for field in told_sets(type(row))
-    }
-    return values | sets
+def links(field: "models.Field[Any, Any]", keys: list[Any]) -> dict[Any, list[Any]]:
+    """From each of the keys to the keys it is linked with, in order."""
+    through = field.remote_field.through  # type: ignore[union-attr]
+    own, other = field.m2m_field_name(), field.m2m_reverse_field_name()  # type: ignore[attr-defined]
+    found: dict[Any, list[Any]] = {}
+    pairs = through._default_manager.filter(**{f"{own}__in": keys}).order_by(f"{other}_id")
+    for key, linked in pairs.values_list(f"{own}_id", f"{other}_id"):
+        found.setdefault(key, []).append(plain(linked))
+    return found
 
 
 def plain(value: Any) -> Any:
@@ -44,8 +51,8 @@ def plain(value: Any) -> Any:
 
 
 def json_lines(model: type[models.Model]) -> Iterator[bytes]:
-    for row in objects(model):
-        yield json.dumps(told(row), ensure_ascii=False, allow_nan=False).encode() + b"\n"
+    for row in told(model):
+        yield json.dumps(row, ensure_ascii=False, allow_nan=False).encode() + b"\n"
 
 
 class Numbers:
@@ -69,8 +76,7 @@ def csv_lines(model: type[models.Model], numbers: Numbers) -> Iterator[bytes]:
     named = numbers.columns(model)
     names = [field.name for field in [*told_fields(model), *told_sets(model)]]
     yield b"\xef\xbb\xbf" + csv_line([*names, *(f"{name}_number" for name in named)])
-    for row in objects(model):
-        values = told(row)
+    for values in told(model):
         called = (words_for(values[name], words) for name, words in named.items())
         yield csv_line([*(cell(values[name]) for name in names), *map(guarded, called)])
 
@@ -99,7 +105,3 @@ def csv_line(cells: Iterable[str]) -> bytes:
     out = io.StringIO()
     csv.writer(out, lineterminator="\r\n").writerow(cells)
     return out.getvalue().encode()
-
-
-def counts() -> dict[str, int]:
-    return {str(model._meta.model_name): model._default_manager.count() for model in KINDS}
