@@ -7,7 +7,7 @@ from curelog.actions import cure, mould
 from curelog.actions.cut import CutBars, cut
 from curelog.actions.keeping import Told
 from curelog.actions.pour import Circumstances, Filling, Weighed, pour
-from curelog.models import Loaf, Mould, Person, Recipe, RecipeFat, Workshop
+from curelog.models import Loaf, Lot, Mould, Person, Recipe, RecipeFat, Workshop
 
 START = datetime(2026, 1, 12, 9, 0, tzinfo=UTC)
 
@@ -23,6 +23,18 @@ def make_recipe(
     for key, mass_g in (fats or {"lard": 700.0, "coconut": 300.0}).items():
         RecipeFat.objects.create(recipe=recipe, key=key, mass_g=mass_g)
     return recipe
+
+
+def make_lot(
+    code: str,
+    key: str = "lard",
+    name: str = "Lard",
+    kind: str = "fat",
+    mass_g: float = 5000,
+    **fields: object,
+) -> Lot:
+    fields = {"made_at": START - timedelta(days=9)} | fields
+    return Lot.objects.create(kind=kind, key=key, name=name, code=code, received_g=mass_g, **fields)
 
 
 def make_mould() -> Mould:

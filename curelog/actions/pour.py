@@ -4,26 +4,32 @@ import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, fields, replace
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID, uuid5
 
 from django.db import IntegrityError, models, transaction
 
 from curelog.actions.keeping import OtherBody, Told
+from curelog.domain.batch import FatPortion
 from curelog.domain.fats import Fat
 from curelog.domain.mixture import Superfat, superfat_as_weighed
-from curelog.models import Batch, BatchAdditive, BatchFat, Loaf, Mould, Recipe, Workshop
+from curelog.models import Batch, BatchAdditive, BatchFat, Loaf, Lot, Mould, Recipe, Workshop
+from curelog.models.shelf import portions_from
 from curelog.reminders.planning import replan
 
+T = TypeVar("T")
 MOST_LOAVES = 26  # a letter each
 # A second tap on "poured now" is a little later than the first and still tells of the same pour.
 SAME_MOMENT = timedelta(minutes=5)
 NOT_COMPARED = {"id", "batch", "facts", "recipe", "received_at", "by", "poured_at"}
+# Which lot a code means may have become known meanwhile; the code itself is compared.
+NOT_COMPARED |= {"from_lot", "lye_from", "koh_from"}
 
 
 @dataclass(frozen=True)
 class Weighed:
-    """What went into the pot, in g: fats and additives in the order of the recipe, with their lots."""
+    """What went into the pot, in g: fats and additives in the order of the recipe, with the codes of their lots, and
+    those of the lots that are known. `koh_lot` is told where there are two alkalis."""
 
     fats_g: Sequence[float]
     naoh_g: float
@@ -33,6 +39,11 @@ class Weighed:
     fat_lots: Sequence[str] = ()
     additive_lots: Sequence[str] = ()
     lye_lot: str = ""
+    koh_lot: str = ""
+    fat_from: Sequence[Lot | None] = ()
+    additive_from: Sequence[Lot | None] = ()
+    lye_from: Lot | None = None
+    koh_from: Lot | None = None
 
     @property
     def poured_g(self) -> float:
@@ -160,6 +171,9 @@ def _batch(
         koh_g=weighed.koh_g,
         water_g=weighed.water_g,
         lye_lot=weighed.lye_lot,
+        koh_lot=weighed.koh_lot,
+        lye_from=weighed.lye_from,
+        koh_from=weighed.koh_from,
         least_cure_days=recipe.least_cure_days,
         settled_pct=recipe.settled_pct or workshop.settled_pct,
         settled_days=recipe.settled_days or workshop.settled_days,
@@ -170,33 +184,47 @@ def _batch(
 
 def superfat_of(recipe: Recipe, weighed: Weighed) -> Superfat:
     """What the alkali leaves of the fats, both as weighed."""
-    portions = [
-        replace(portion, mass_g=mass_g)
-        for portion, mass_g in zip(recipe.portions, weighed.fats_g, strict=True)
-    ]
-    return superfat_as_weighed(portions, weighed.naoh_g, weighed.koh_g, recipe.alkali)
+    return superfat_as_weighed(portions_of(recipe, weighed), weighed.naoh_g, weighed.koh_g, recipe.alkali)
+
+
+def portions_of(recipe: Recipe, weighed: Weighed) -> list[FatPortion]:
+    """The fats as weighed, with the values of their lots."""
+    portions = portions_from(recipe, _one_each(weighed.fat_from, recipe.portions, None))
+    return [replace(portion, mass_g=mass_g) for portion, mass_g in zip(portions, weighed.fats_g, strict=True)]
+
+
+def _one_each(told: Sequence[T], parts: Sequence[object], usual: T) -> list[T]:
+    """Lots are told for every part or for none."""
+    return list(told) or [usual] * len(parts)
 
 
 def _ingredients(batch: Batch, recipe: Recipe, weighed: Weighed) -> list[models.Model]:
-    fats, additives = list(recipe.fats.all()), list(recipe.additives.all())
-    fat_lots = list(weighed.fat_lots) or [""] * len(fats)
-    additive_lots = list(weighed.additive_lots) or [""] * len(additives)
+    return [*_fats(batch, recipe, weighed), *_additives(batch, recipe, weighed)]
+
+
+def _fats(batch: Batch, recipe: Recipe, weighed: Weighed) -> list[BatchFat]:
+    portions = portions_of(recipe, weighed)
+    codes, lots = _one_each(weighed.fat_lots, portions, ""), _one_each(weighed.fat_from, portions, None)
     return [
-        *(
-            BatchFat(batch=batch, facts=fat_facts(part.fat), weighed_g=mass_g, lot=lot)
-            for part, mass_g, lot in zip(fats, weighed.fats_g, fat_lots, strict=True)
-        ),
-        *(
-            BatchAdditive(
-                batch=batch,
-                name=extra.name,
-                role=extra.role,
-                water_share=extra.water_share,
-                weighed_g=mass_g,
-                lot=lot,
-            )
-            for extra, mass_g, lot in zip(additives, weighed.additives_g, additive_lots, strict=True)
-        ),
+        BatchFat(batch=batch, facts=fat_facts(part.fat), weighed_g=part.mass_g, lot=code, from_lot=lot)
+        for part, code, lot in zip(portions, codes, lots, strict=True)
+    ]
+
+
+def _additives(batch: Batch, recipe: Recipe, weighed: Weighed) -> list[BatchAdditive]:
+    extras = list(recipe.additives.all())
+    codes, lots = _one_each(weighed.additive_lots, extras, ""), _one_each(weighed.additive_from, extras, None)
+    return [
+        BatchAdditive(
+            batch=batch,
+            name=extra.name,
+            role=extra.role,
+            water_share=extra.water_share,
+            weighed_g=mass_g,
+            lot=code,
+            from_lot=lot,
+        )
+        for extra, mass_g, code, lot in zip(extras, weighed.additives_g, codes, lots, strict=True)
     ]
 
 

@@ -10,7 +10,7 @@ from curelog.domain.acids import by_saturation
 NEAR_DATE = timedelta(days=60)
 # Days open after which a fat is looked at again, by its least polyunsaturated share: air turns linoleic and
 # linolenic acid rancid first. Common practice, no source.
-OPEN_LONG_DAYS = ((0.30, 180), (0.10, 365), (0.0, 730))
+OPEN_LONG_DAYS = ((0.30, 180), (0.05, 365), (0.0, 730))
 RICH = OPEN_LONG_DAYS[0][0]
 # Milliequivalents of active oxygen per kg: Codex Stan 210-1999, quality characteristics (seen): refined oils, and
 # cold pressed and virgin ones. Written for food; for soap no limit is published.

@@ -1,6 +1,5 @@
 """The pour form: the recipe's amounts as really weighed, and what happened round the pot."""
 
-import uuid
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -22,11 +21,13 @@ from curelog.domain.mixture import Superfat
 from curelog.domain.pour_facts import SENSIBLE
 from curelog.forms.base import WorkshopForm
 from curelog.forms.fields import MassField, MomentField, NumberField, TemperatureField
-from curelog.models import AdditiveRole, Batch, Heat, Mould, Person, Recipe
+from curelog.forms.lot_field import LotField
+from curelog.forms.pour_usual import usual
+from curelog.models import AdditiveRole, Batch, Heat, Lot, Mould, Person, Recipe
+from curelog.models.shelf import Fits, fits_additive, fits_alkali, fits_fat, in_use, open_lots
 
 # A kitchen scale and careful hands stay well inside this; beyond it a weight is asked about.
 SUPERFAT_STRAYS = 0.02
-LOT_LENGTH = 60
 
 
 class PourForm(WorkshopForm):
@@ -38,7 +39,6 @@ class PourForm(WorkshopForm):
     poured_at = MomentField(label="Poured at", required=False, help_text="Empty: now, when you keep it.")
     naoh_g = MassField(label="Sodium hydroxide")
     koh_g = MassField(label="Potassium hydroxide")
-    lye_lot = forms.CharField(label="Lot", required=False, max_length=LOT_LENGTH)
     water_g = MassField(label="Water")
     heat = forms.ChoiceField(label="Heat", choices=Heat.choices, widget=forms.RadioSelect)
     lye_temperature_c = TemperatureField(label="Lye", required=False)
@@ -50,7 +50,8 @@ class PourForm(WorkshopForm):
     )
 
     def __init__(self, *args: Any, recipe: Recipe, last: Batch | None = None, **kwargs: Any) -> None:
-        super().__init__(*args, initial=usual(recipe, last), **kwargs)
+        self.shelf = open_lots(timezone.localdate())
+        super().__init__(*args, initial=usual(recipe, last, self.shelf), **kwargs)
         self.recipe = recipe
         self.now = timezone.now()
         self.questions: list[str] = []
@@ -60,10 +61,11 @@ class PourForm(WorkshopForm):
             del self.fields["naoh_g"]
         if not self.initial["koh_g"]:
             del self.fields["koh_g"]
+        self._add_lye_lots()
         for row, part in enumerate(recipe.fats.all(), start=1):
-            self._add_weighed("fat", row, part.fat.name)
+            self._add_weighed("fat", row, part.fat.name, fits_fat(part.choice))
         for row, extra in enumerate(recipe.additives.all(), start=1):
-            self._add_weighed("additive", row, extra.name)
+            self._add_weighed("additive", row, extra.name, fits_additive(extra.name, extra.role))
         self.mould_row_count = self._mould_rows()
         moulds = Mould.objects.filter(is_retired=False)
         for row in range(1, self.mould_row_count + 1):
@@ -73,11 +75,22 @@ class PourForm(WorkshopForm):
             self.add_field(f"mould_{row}", mould)
             self.add_field(f"filled_{row}", MassField(label="Of the batch", required=False, min_value=1))
 
-    def _add_weighed(self, kind: str, row: int, name: str) -> None:
+    def _add_weighed(self, kind: str, row: int, name: str, fits: Fits) -> None:
         self.add_field(f"{kind}_{row}", MassField(label=name))
-        self.add_field(
-            f"{kind}_lot_{row}", forms.CharField(label="Lot", required=False, max_length=LOT_LENGTH)
-        )
+        self._add_lot(f"{kind}_lot_{row}", fits)
+
+    def _add_lye_lots(self) -> None:
+        """One for the only alkali, or for the sodium hydroxide; another one where there are both."""
+        keys = [key for key in ("naoh", "koh") if f"{key}_g" in self.fields]
+        for name, key in zip(("lye_lot", "koh_lot"), keys, strict=False):
+            self._add_lot(name, fits_alkali(key))
+
+    def _add_lot(self, name: str, fits: Fits) -> None:
+        field = LotField(fits, self.shelf)
+        field.named_by(name)
+        self.add_field(name, field)
+        if opened := in_use(field.offered):
+            self.initial[name] = opened.code
 
     def _mould_rows(self) -> int:
         shown = str(self.data.get("mould_rows", ""))
@@ -190,6 +203,15 @@ class PourForm(WorkshopForm):
             return [f"{words} Is a weight mistyped?"]
         return []
 
+    def lot_of(self, name: str) -> Lot | None:
+        """The known lot of the code that was typed."""
+        field = self.fields.get(name)
+        return field.lot(self.told_of(name) or "") if isinstance(field, LotField) else None
+
+    @property
+    def lot_names(self) -> list[str]:
+        return [name for name, field in self.fields.items() if isinstance(field, LotField)]
+
     @property
     def weighed(self) -> Weighed:
         fats, additives = self.rows("fat"), self.rows("additive")
@@ -202,6 +224,11 @@ class PourForm(WorkshopForm):
             fat_lots=[self.told_of(f"fat_lot_{row}") or "" for row in fats],
             additive_lots=[self.told_of(f"additive_lot_{row}") or "" for row in additives],
             lye_lot=self.told_of("lye_lot") or "",
+            koh_lot=self.told_of("koh_lot") or "",
+            fat_from=[self.lot_of(f"fat_lot_{row}") for row in fats],
+            additive_from=[self.lot_of(f"additive_lot_{row}") for row in additives],
+            lye_from=self.lot_of("lye_lot"),
+            koh_from=self.lot_of("koh_lot"),
         )
 
     @property
@@ -239,27 +266,3 @@ class PourForm(WorkshopForm):
 
     def told(self, person: Person, origin: str = "page") -> Told:
         return Told(self.cleaned_data["key"], self.moment, person, origin, self.cleaned_data["note"])
-
-
-def usual(recipe: Recipe, last: Batch | None) -> dict[str, Any]:
-    """The recipe's amounts to a tenth of a gram, and the moulds and heat of its last pour."""
-    sums = recipe.sums
-    initial: dict[str, Any] = {
-        "key": uuid.uuid4(),
-        "number": next_number(timezone.localtime()),
-        "naoh_g": round(sums.naoh_g, 1),
-        "koh_g": round(sums.koh_g, 1),
-        "water_g": round(sums.water_g, 1),
-        "heat": last.heat if last else Heat.NONE,
-    }
-    initial |= {f"fat_{row}": round(part.mass_g, 1) for row, part in enumerate(recipe.fats.all(), start=1)}
-    initial |= {
-        f"additive_{row}": round(part.mass_g, 1) for row, part in enumerate(recipe.additives.all(), start=1)
-    }
-    loaves = last.loaves.all() if last else []
-    moulds = [loaf.mould for loaf in loaves if loaf.mould and not loaf.mould.is_retired]
-    return initial | {f"mould_{row}": mould for row, mould in enumerate(moulds or first_mould(), start=1)}
-
-
-def first_mould() -> list[Mould]:
-    return list(Mould.objects.filter(is_retired=False)[:1])

@@ -17,6 +17,7 @@ from curelog.forms.pour import PourForm
 from curelog.models import AdditiveRole, Batch, Heat, Recipe, evidence
 from curelog.models.pour_outlook import PourOutlook, pour_outlook
 from curelog.views.access import Request
+from curelog.views.pour_lots import alkali_for_lots, remarks, stock_lye
 from curelog.views.recipes import current_recipes, recipe_of
 from curelog.wording import window_rests_on
 
@@ -85,6 +86,9 @@ def panel(request: Request, form: PourForm, recipe: Recipe) -> dict[str, Any]:
         "rests_on": window_rests_on(outlook.loaves[0].window) if outlook.loaves else "",
         "cautions": cautions(form, recipe),
         "is_lye_heavy": bool(form.superfat and form.superfat.share < 0),
+        "for_lots": alkali_for_lots(form),
+        "stock_lye": stock_lye(form),
+        "lot_remarks": remarks(form, request.workshop),
     }
 
 
