@@ -133,6 +133,14 @@ class MomentField(forms.DateTimeField):
         super().__init__(**kwargs)
 
 
+class DayField(forms.DateField):
+    """A day, by the browser's own calendar."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
+        super().__init__(**kwargs)
+
+
 class FilesInput(forms.ClearableFileInput):
     allow_multiple_selected = True
 
