@@ -83,8 +83,11 @@ def weight_course(
         speed = np.exp(slowing)
         kept[0] = np.exp(-slowest[step] * speed)
         for faster in range(1, COMPARTMENTS):
-            kept[faster] = np.square(np.square(kept[faster - 1]))
-        moisture = balance[step] + (moisture - balance[step]) * kept
+            np.square(kept[faster - 1], out=kept[faster])
+            np.square(kept[faster], out=kept[faster])
+        moisture -= balance[step]
+        moisture *= kept
+        moisture += balance[step]
         before, mean = mean, np.einsum("kn,kn->n", weights, moisture)
         means[step + 1] = mean
         # The next step's own middle, carried on from this one: wide steps then agree with narrow ones.

@@ -21,7 +21,7 @@ from .drying_room import Room
 
 Array = NDArray[np.float64]
 
-MOST_ITERATIONS, LARGEST_MOVE, SMALL_MOVE = 5, 1.5, 0.1
+MOST_ITERATIONS, LARGEST_MOVE, SMALL_MOVE = 5, 1.5, 0.2
 # One weighing in 70 is wrong; a wrong one lies anywhere within a fifth of the right one, or further off.
 GROSS_LOG_ODDS = np.log(0.015 / 0.985) + np.log(1.5)
 # One bar in twenty is planed in its first two months.
