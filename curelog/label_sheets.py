@@ -13,7 +13,7 @@ PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 # Modules that a QR code keeps free around itself (ISO/IEC 18004, from memory).
 QUIET_MODULES = 4
 # A letter is about so much of its size wide; a long name is written smaller.
-LETTER_WIDTH = 0.62
+LETTER_WIDTH = 0.7
 
 
 @dataclass(frozen=True)

@@ -38,8 +38,8 @@ export function drawRound(screen, { round, text, asked, told, sure, isTogether }
   write("name", current.name);
   write("last", isMany ? "" : current.lastWords);
   write("expected", isMany ? expectedTogether(round.known(), masses) : current.expectedWords);
-  write("advice", current.advice);
-  write("told", told);
+  write("told", asked.length ? "" : told || current.advice);
+  part("told").classList.toggle("advice", !told);
   write("asked", asked.join(" "));
   document.getElementById("reading").value = text;
   screen.querySelector(".keep").textContent = sure && sure === text ? "Keep all the same" : "Keep";
@@ -88,7 +88,7 @@ export function drawSummary(round, { shown }) {
   summary.hidden = Boolean(round.current) || !round.bars.length;
   if (summary.hidden) return;
   const { changes, weighed, skipped, nowG, lastG, changeG } = round.totals();
-  const share = lastG ? ` (${((100 * changeG) / lastG).toFixed(1)} %)` : "";
+  const share = lastG ? ` (${signed((100 * changeG) / lastG, (share) => `${share.toFixed(1)} %`)})` : "";
   const change = lastG ? `, ${signed(changeG, shown)}${share} since last time` : "";
   write("totals", `${weighed} weighed, ${skipped} skipped. ${weighed ? `Together ${shown(nowG)}${change}.` : ""}`);
   const rows = changes.map(({ bars, nowG: now, lastG: last }) =>
