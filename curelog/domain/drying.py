@@ -211,8 +211,10 @@ def _refusals(question: DryingQuestion) -> Iterator[NoForecast]:
         yield NoForecast("a tray names a bar that is not among the bars", "correct the tray's weighing")
     if not all(bar.size or bar.weighings for bar in question.bars) and not question.trays:
         yield NoForecast("a bar has neither size nor weighing", "note the bar's size or weigh it once")
-    sizes = [bar.size for bar in (*question.bars, *question.history) if bar.size]
-    if not all(0.0 < side < np.inf for size in sizes for side in (size.length_mm, size.width_mm, size.thickness_mm)):
+    sizes = [bar.size for bars in (question.bars, question.history) for bar in bars if bar.size]
+    if not all(
+        0.0 < side < np.inf for size in sizes for side in (size.length_mm, size.width_mm, size.thickness_mm)
+    ):
         yield NoForecast("a bar's size is not above 0", "measure the bar again, in mm")
     told = [(tray.day, tray.weight_g) for tray in question.trays]
     for weighings in (bar.weighings for bars in (question.bars, question.history) for bar in bars):

@@ -10,8 +10,11 @@ from .drying_course import effective_size_mm
 from .drying_facts import BarSeries, DryingQuestion, DryingRecipe, PastBar, Weighing
 from .drying_room import Room, cut_days_earlier
 
-# The nearest past loaves tell nearly all; more would only cost time.
-MOST_PAST_LOAVES, MOST_PAST_BARS, MOST_PAST_WEIGHINGS, MOST_WEIGHINGS = 6, 2, 12, 90
+# The nearest past loaves tell nearly all; more would only cost time. So would thousands of weighings.
+MOST_PAST_LOAVES, MOST_PAST_BARS, MOST_PAST_WEIGHINGS = 6, 2, 12
+MOST_WEIGHINGS, MOST_OF_A_BAR, LEAST_OF_A_BAR = 240, 90, 6
+# A sensor that saw less than this share of the days leaves weather unseen.
+SENSOR_SHARE = 0.6
 
 Planing = tuple[int, float]
 
@@ -59,9 +62,10 @@ class Data:
 
 def gather(question: DryingQuestion, room: Room) -> Data:
     """The question's bars and trays, and the bars of its most recent past loaves."""
-    data = Data([DataLoaf(question.recipe, 0.0, len(room.sensor_day) > 0)])
+    data = Data([DataLoaf(question.recipe, 0.0, _has_sensor(room, question.now_day))])
+    most = max(LEAST_OF_A_BAR, min(MOST_OF_A_BAR, MOST_WEIGHINGS // len(question.bars)))
     for series in question.bars:
-        _add(data, series, question.resolution_g, MOST_WEIGHINGS)
+        _add(data, series, question.resolution_g, most)
     names = [bar.bar_id for bar in question.bars]
     for tray in question.trays:
         members = tuple(names.index(bar) for bar in tray.bars)
@@ -72,6 +76,11 @@ def gather(question: DryingQuestion, room: Room) -> Data:
             series = BarSeries(bar.bar_id, bar.size, bar.weighings, bar.steps)
             _add(data, series, bar.resolution_g, MOST_PAST_WEIGHINGS)
     return data
+
+
+def _has_sensor(room: Room, now_day: float) -> bool:
+    days = np.unique(np.floor(room.sensor_day[(room.sensor_day >= 0.0) & (room.sensor_day <= now_day)]))
+    return len(days) > SENSOR_SHARE * now_day
 
 
 def _past_loaves(question: DryingQuestion) -> Iterable[tuple[float, Sequence[PastBar]]]:

@@ -41,7 +41,11 @@ class HandlingStep:
 
 @dataclass(frozen=True, slots=True)
 class DryingRecipe:
-    """`water_share`: water poured / total mass poured. `oil` is a hint: a fat or the maker's name of a mix."""
+    """`water_share`: water poured / total mass poured.
+
+    `oil`, a fat or the maker's name of a mix, tells past loaves of the same recipe from others. Superfat, gel and
+    glycerol are taken down but change nothing yet: their effect on drying was not to be told from the maker's.
+    """
 
     water_share: float
     oil: str | None = None

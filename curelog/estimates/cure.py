@@ -35,6 +35,7 @@ ASKED_DAYS = (42, 56, 90, 180)
 LATEST_DAY = 3650.0
 HEAVIEST_G = 100_000.0
 LONGEST_MM = 2_000.0
+MOST_SISTERS = 40
 SCALE_STEPS_G = (1.0, 0.1, 0.01)
 
 
@@ -60,7 +61,7 @@ def _asked(question: Question) -> DryingQuestion:
     weighings = _weighings(question)
     target = BarSeries("target", _size(question), weighings, _steps(question))
     sisters = sorted(
-        ((_weighings(item), _size(item)) for item in items(question, "sisters")),
+        ((_weighings(item), _size(item)) for item in items(question, "sisters", MOST_SISTERS)),
         key=lambda sister: [(weighing.day, weighing.weight_g) for weighing in sister[0]],
     )
     known = [BarSeries(f"sister {n}", size, told) for n, (told, size) in enumerate(sisters) if told]

@@ -255,6 +255,19 @@ def test_a_year_of_daily_weighings_is_answered():
     assert in_order(found.settled_day)
 
 
+def test_a_sensor_that_stopped_leaves_weather_unseen():
+    told = weighed(DAYS)
+    whole = tuple(RoomDay(float(day), 58.0, 20.0) for day in range(29))
+    stopped, watched = (answered(told, climate=room) for room in (whole[:5], whole))
+    assert spread(stopped.weight_at(60)) > spread(watched.weight_at(60))
+
+
+def test_many_bars_with_many_weighings_are_answered():
+    days = tuple(np.linspace(0.1, 100.0, 300))
+    bars = tuple(BarSeries(str(n), SIZE, weighed(days)) for n in range(12))
+    assert in_order(answered(bars=bars, now_day=100.0).settled_day)
+
+
 def test_the_next_reading_is_expected_with_the_scale_step_in_it():
     found = {step: answered(weighed(), resolution_g=step).expected_weight("1", 30.0) for step in (0.1, 2.0)}
     assert spread(found[2.0]) > spread(found[0.1])
