@@ -1,11 +1,14 @@
 """Invented weights; what is asked follows from common practice, no source."""
 
+import json
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from curelog.domain.quantiles import Quantiles
 from curelog.domain.questioning import WeightContext, questions
+from tests.domain.weight_questions import TABLE, cases
 
 EXPECTED = Quantiles(124.0, 124.5, 125.2, 126.0, 126.8, 127.4, 128.0)
 KNOWN = WeightContext(last_g=130.0, expected=EXPECTED, least_g=98.0, others_g={"5": 141.0, "8": 118.0})
@@ -47,3 +50,10 @@ def test_a_first_weight_is_not_questioned() -> None:
 
 def test_masses_are_written_as_the_maker_reads_them() -> None:
     assert "5.0 oz" in " ".join(questions(180.0, KNOWN, lambda grams: f"{grams / 10:.1f} oz"))
+
+
+def test_the_phones_table_is_what_these_rules_say() -> None:
+    """Written anew by `python -m tests.domain.weight_questions`; the phone is held to the same table."""
+    table = json.loads(TABLE.read_text(encoding="utf-8"))
+    assert table == cases()
+    assert 30 < sum(not case["asked"] for case in table) < len(table) - 50
