@@ -28,5 +28,12 @@ INDICATOR = (
     "On a wet bar phenolphthalein turns pink on sound soap too. It tells only in alcohol, as the standards "
     "describe it. Alcohol burns: no flame near.",
 )
+TITRATION = (
+    "Acid and indicator are poured with goggles and gloves on. Alcohol burns: warm it in a water bath, no flame near.",
+)
 PH = ("A sound soap solution has a pH of about 9 to 11. pH alone does not prove that no free lye is left.",)
+LABELS = (
+    "What must stand on a label, in which words, language and size, is local law: this sheet is a draft of it. "
+    "A qualified assessor or your weights and measures office tells.",
+)
 SELLING = ("Selling soap is regulated. Local rules and a qualified assessor decide.",)

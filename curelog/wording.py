@@ -2,6 +2,7 @@
 
 from curelog import units
 from curelog.domain import cutting, drying
+from curelog.models.promise import NoPromise, Promise
 
 
 def counted(number: int, one: str, many: str = "") -> str:
@@ -51,3 +52,33 @@ def rule_words(pct: float, days: int) -> str:
 
 def bars_words(bar_ids: tuple[str, ...]) -> str:
     return f"bar {bar_ids[0]}" if len(bar_ids) == 1 else f"bars {listed(list(bar_ids))} together"
+
+
+def promise_rests_on(promised: Promise) -> str:
+    """ "From 3 test bars of 11, last weighed on 3 May 2026, the usual spread ..., and the drying forecast." """
+    sample, weighed = promised.sample, counted(len(promised.sample.bars_g), "bar")
+    day = f"{promised.weighed_at:%-d %B %Y}"
+    if sample.is_whole:
+        return f"From {weighed}, all of them weighed on {day}, and the drying forecast."
+    few = weighed if promised.wish.weights_g else f"{counted(len(sample.bars_g), 'test bar')}"
+    return f"From {few} of {sample.count}, last weighed on {day}, {spread_words(promised)}, and the drying forecast."
+
+
+def spread_words(promised: Promise) -> str:
+    share = f"{units.plain(100 * promised.sample.spread.share, 1)} %"
+    if promised.wish.spread_share is not None:
+        return f"your spread of cutting of {share}"
+    if promised.past_loaves:
+        return f"a spread of cutting of {share} learnt from {recent(promised.past_loaves, 'loaf', 'loaves')}"
+    return f"the usual spread of hand cutting of {share} (common practice, no source)"
+
+
+def promise_basis(promised: Promise | NoPromise | None) -> str:
+    """What is kept with a release: what was borne, under which rule, resting on what."""
+    if not isinstance(promised, Promise):
+        return f"Not worked out. {promised.reason}" if promised else ""
+    held, wish = promised.held, promised.wish
+    return (
+        f"{held.declare_g:g} g borne until {wish.hold_until:%-d %B %Y} with a chance of {wish.chance:.0%}, about "
+        f"{held.share_below:.0%} of the bars below it then. {promise_rests_on(promised)} Rule: {held.basis}."
+    )

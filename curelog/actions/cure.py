@@ -1,6 +1,7 @@
 """What is seen and done while the bars cure."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from curelog.actions.keeping import Told, keep
 from curelog.models import Answer, Bar, Check, Finish, Handling, Loaf, Note, Scale, Weighing
@@ -38,8 +39,14 @@ def handle(loaf: Loaf, told: Told, kind: str, bars: Sequence[Bar], loss_g: float
     return keep(Handling(loaf=loaf, kind=kind, loss_g=loss_g, **told.fields), "handling", bars)
 
 
-def check(loaf: Loaf, told: Told, kind: str, outcome: str, value: str = "") -> Check:
-    return keep(Check(loaf=loaf, kind=kind, outcome=outcome, value=value, **told.fields), "check")
+def check(
+    loaf: Loaf, told: Told, kind: str, outcome: str, value: str = "", volumes: Mapping[str, Any] | None = None
+) -> Check:
+    """`volumes` of a titration: what its value was worked out from."""
+    fact = Check(
+        loaf=loaf, kind=kind, outcome=outcome, value=value, volumes=dict(volumes or {}), **told.fields
+    )
+    return keep(fact, "check")
 
 
 def answer(failed: Check, told: Told, lets_go: bool) -> Answer:

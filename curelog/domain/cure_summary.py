@@ -20,6 +20,11 @@ class CureSummary:
     rests_on: drying.RestsOn
     next_weighing: NextWeighing | None
 
+    def share_left(self, day: float) -> float:
+        """Likely weight on a day as a share of that at the cut."""
+        weight_g = float(np.interp(day, NOTED_DAYS, self.median_weights_g))
+        return weight_g / self.median_weights_g[0]
+
     def water_gone(self, day: float) -> float:
         """Share of the water at the cut that has left by a day, 0 to 1."""
         at_cut_g = self.median_weights_g[0]

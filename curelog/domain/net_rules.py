@@ -107,6 +107,13 @@ RULES: dict[RuleName, Rule] = {
 }
 
 
+RULE_CHOICES = [
+    ("minimum", "Minimum: every bar holds it"),
+    ("average_eu", "Average, as in the EU"),
+    ("hb133", "Average, as in the US"),
+]
+
+
 def _row(table: str, weight_g: float) -> Row:
     for row in _table(table):
         if row.low_g <= weight_g <= row.high_g:

@@ -6,6 +6,7 @@ from curelog.forms.cut import CutForm
 from curelog.forms.mould import FirmnessForm, GelForm, UnmouldForm
 from curelog.forms.photo import PhotoForm
 from curelog.forms.place import MoveForm
+from curelog.forms.sale import LeavingForm, ReleaseForm
 from curelog.forms.weigh import WeighForm
 from curelog.models import Fact
 
@@ -22,6 +23,8 @@ ACT_FORMS: dict[str, type[ActForm]] = {
         PhotoForm,
         MoveForm,
         NoteForm,
+        ReleaseForm,
+        LeavingForm,
         FinishForm,
     )
 }
@@ -37,6 +40,8 @@ ACT_OF_KIND = {
     "check": "check",
     "move": "move",
     "note": "note",
+    "release": "release",
+    "leaving": "leave",
     "finish": "finish",
 }
 

@@ -6,9 +6,13 @@ from django import forms
 
 from curelog.actions import cure
 from curelog.actions.keeping import Told
+from curelog.domain.titration import free_caustic_alkali, total_free_alkali
 from curelog.forms.base import ActForm
-from curelog.forms.fields import MassField
+from curelog.forms.fields import MassField, NumberField
 from curelog.models import Bar, Check, Fact, Finish, Handling
+
+ACIDS = [("hydrochloric", "Hydrochloric"), ("sulfuric", "Sulfuric"), ("citric", "Citric")]
+VOLUMES = ("acid_mol_per_l", "acid_ml", "blank_ml", "sample_g", "back_ml", "back_mol_per_l")
 
 
 class BarsField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # generic in the stubs only
@@ -59,10 +63,65 @@ class CheckForm(ActForm):
         label="What came of it?", choices=Check.Outcome.choices, widget=forms.RadioSelect
     )
     value = forms.CharField(label="Reading, with its unit", required=False, max_length=40)
+    acid = forms.ChoiceField(label="Acid", choices=ACIDS, required=False)
+    acid_mol_per_l = NumberField(label="Its strength", required=False, min_value=0.001, max_value=2)
+    acid_ml = NumberField(label="Acid used", required=False, min_value=0, max_value=200)
+    blank_ml = NumberField(label="Blank", required=False, min_value=0, max_value=200)
+    sample_g = NumberField(label="Soap taken", required=False, min_value=0.1, max_value=100)
+    back_ml = NumberField(label="Alkali back", required=False, min_value=0, max_value=200)
+    back_mol_per_l = NumberField(label="Its strength", required=False, min_value=0.001, max_value=2)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in VOLUMES:
+            self.fields[name].unit = name.rpartition("_")[2] if "per" not in name else "mol/l"  # type: ignore[attr-defined]
+
+    def initial_of(self, fact: Fact) -> dict[str, Any]:
+        assert isinstance(fact, Check)
+        return super().initial_of(fact) | dict(fact.volumes)
+
+    @property
+    def has_volumes(self) -> bool:
+        return any(self[name].value() or self[name].errors for name in VOLUMES)
+
+    def clean(self) -> dict[str, Any]:
+        """A titration told as volumes gives its reading itself."""
+        data = super().clean() or self.cleaned_data
+        self.volumes = {name: data[name] for name in VOLUMES if data.get(name) is not None}
+        if data.get("kind") != Check.Kind.TITRATION or not self.volumes or self.errors:
+            self.volumes = {}
+            return data
+        for name in ("acid_mol_per_l", "acid_ml", "sample_g"):
+            if name not in self.volumes:
+                self.add_error(name, "Needed to work it out.")
+        if ("back_ml" in self.volumes) != ("back_mol_per_l" in self.volumes):
+            self.add_error("back_ml", "Both volume and strength, or neither.")
+        if not self.errors:
+            self.work_out(data)
+        return data
+
+    def work_out(self, data: dict[str, Any]) -> None:
+        self.volumes["acid"] = data["acid"] or ACIDS[0][0]
+        try:
+            data["value"] = free_alkali_words(self.volumes)
+        except ValueError as error:
+            self.add_error("acid_ml", f"That cannot be: {error}.")
 
     def keep(self, told: Told) -> Fact:
         data = self.cleaned_data
-        return cure.check(self.loaf, told, data["kind"], data["outcome"], data["value"])
+        return cure.check(self.loaf, told, data["kind"], data["outcome"], data["value"], self.volumes)
+
+
+def free_alkali_words(volumes: dict[str, Any]) -> str:
+    """ "0.035 % NaOH, free caustic" by ISO 456, or with a back titration "total free" by ISO 684."""
+    taken = volumes["acid_ml"], volumes["acid_mol_per_l"], volumes["sample_g"]
+    acid_ml, strength, sample_g = taken
+    if "back_ml" in volumes:
+        back = volumes["back_ml"], volumes["back_mol_per_l"]
+        found = total_free_alkali(acid_ml, strength, *back, sample_g, volumes["acid"])
+        return f"{found:.3f} % NaOH, total free"
+    found = free_caustic_alkali(acid_ml, volumes.get("blank_ml", 0.0), strength, sample_g, volumes["acid"])
+    return f"{found:.3f} % NaOH, free caustic"
 
 
 class NoteForm(ActForm):

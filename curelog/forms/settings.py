@@ -6,6 +6,8 @@ from typing import Any
 
 from django import forms
 
+from curelog.domain.net_rules import RULE_CHOICES
+from curelog.domain.soap_standards import standards
 from curelog.forms.base import WorkshopForm
 from curelog.forms.fields import CountField, MassField, NumberField, TemperatureField
 from curelog.models import Person, Scale, Workshop
@@ -67,6 +69,31 @@ class WorkshopSettingsForm(WorkshopForm):
         if not -5 <= room_c <= 45:
             raise forms.ValidationError(f"No room to cure in. Is this in °{self.workshop.temperature_unit}?")
         return room_c
+
+
+class LabelSettingsForm(WorkshopForm):
+    """What every label says, and what net weights are worked out under unless told otherwise."""
+
+    label_address = forms.CharField(
+        label="Who answers for it", required=False, max_length=400, widget=forms.Textarea(attrs={"rows": 3})
+    )
+    label_cautions = forms.CharField(
+        label="Cautions", required=False, max_length=600, widget=forms.Textarea(attrs={"rows": 3})
+    )
+    label_names = buttons("Ingredients", [("poured", "As poured"), ("finished", "As finished")])
+    best_before_months = CountField(label="Best before, from the pour", required=False, max_value=60)
+    net_rule = buttons("Net weight by", RULE_CHOICES)
+    sell_within_days = CountField(label="Sold within", max_value=700)
+    soap_standard = forms.ChoiceField(label="Held against", required=False)
+
+    def __init__(self, *args: Any, workshop: Workshop, **kwargs: Any) -> None:
+        initial = {name: getattr(workshop, name) for name in self.base_fields}
+        super().__init__(*args, workshop=workshop, initial=initial, **kwargs)
+        self.fields["best_before_months"].unit = "months"  # type: ignore[attr-defined]
+        self.fields["sell_within_days"].unit = "days"  # type: ignore[attr-defined]
+        standard = self.fields["soap_standard"]
+        assert isinstance(standard, forms.ChoiceField)
+        standard.choices = [("", "No standard"), *((key, told.name) for key, told in standards().items())]
 
 
 class ScaleForm(WorkshopForm):

@@ -9,15 +9,23 @@ from curelog.models.sale import Leaving, Release
 
 @dataclass(frozen=True)
 class Stock:
-    """Counts of bars. `here` is negative when more left than were released: somebody miscounted."""
+    """`leavings`, oldest first, of what was released."""
 
-    released: int
-    retained: int
-    gone: dict[str, int]
+    release: Release
+    leavings: tuple[Leaving, ...]
+
+    @property
+    def gone(self) -> list[tuple[str, int]]:
+        """Which way, and how many bars."""
+        counts: Counter[str] = Counter()
+        for leaving in self.leavings:
+            counts[leaving.get_kind_display()] += leaving.bar_count
+        return counts.most_common()
 
     @property
     def here(self) -> int:
-        return self.released - sum(self.gone.values())
+        """Negative when more left than were released: somebody miscounted."""
+        return self.release.bar_count - sum(leaving.bar_count for leaving in self.leavings)
 
 
 def stock_of(record: Record) -> Stock | None:
@@ -25,11 +33,8 @@ def stock_of(record: Record) -> Stock | None:
     release = record.first(Release)
     if release is None:
         return None
-    gone: Counter[str] = Counter()
-    for leaving in record.standing(Leaving):
-        if leaving.happened_at >= release.happened_at:
-            gone[leaving.kind] += leaving.bar_count
-    return Stock(release.bar_count, release.retained_count, dict(gone))
+    gone = (fact for fact in record.standing(Leaving) if fact.happened_at >= release.happened_at)
+    return Stock(release, tuple(gone))
 
 
 def bars_to_release(record: Record) -> int | None:

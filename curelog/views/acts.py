@@ -14,6 +14,7 @@ from curelog.forms.acts import ACT_FORMS
 from curelog.forms.base import ActForm
 from curelog.forms.cut import CutForm
 from curelog.forms.photo import PhotoForm
+from curelog.forms.sale import ReleaseForm
 from curelog.forms.weigh import WeighForm
 from curelog.marks import mark
 from curelog.models import Fact
@@ -23,8 +24,15 @@ from curelog.models.weighing import known_of, weighing_rows
 from curelog.views.access import Request
 from curelog.views.loaf import outlook_of
 
-OWN_TEMPLATE = ("weigh", "cut", "unmould", "check", "photo", "move", "note")
-KIND_CAUTIONS = (("indicator", safety.INDICATOR), ("ph", safety.PH), ("zap", safety.ZAP))
+OWN_TEMPLATE = ("weigh", "cut", "unmould", "check", "photo", "move", "note", "release")
+# What the page about the net weight has worked out for the release.
+ASKED_OF_RELEASE = ("bar_count", "rule", "hold_until", "weights_g", "declared_g")
+KIND_CAUTIONS = (
+    ("indicator", safety.INDICATOR),
+    ("ph", safety.PH),
+    ("zap", safety.ZAP),
+    ("titration", safety.TITRATION),
+)
 
 
 def act(request: Request, key: UUID, act: str) -> HttpResponse:
@@ -57,6 +65,8 @@ def form_for(request: Request, seen: Outlook, act: str) -> ActForm:
             "known": known_of(seen, options["corrects"]),
             "initial": {"bars": chosen, "scale": request.session.get("scale")},
         }
+    if act == ReleaseForm.act:
+        options["initial"] = {name: request.GET[name] for name in ASKED_OF_RELEASE if name in request.GET}
     data = (request.POST, request.FILES) if request.method == "POST" else ()
     return ACT_FORMS[act](*data, **options)
 

@@ -25,7 +25,8 @@ PRIMARY = {
     Stage.UNMOULDED: ("cut", "Cut"),
     Stage.CURING: ("weigh", "Weigh"),
     Stage.SETTLED: ("weigh", "Weigh"),
-    Stage.READY: ("weigh", "Weigh"),
+    Stage.READY: ("release", "Release"),
+    Stage.RELEASED: ("leave", "Bars gone"),
 }
 
 

@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from curelog.actions.settings import add_scale, change_scale, change_workshop, retire_scale
-from curelog.forms.settings import ScaleForm, WorkshopSettingsForm
+from curelog.forms.settings import LabelSettingsForm, ScaleForm, WorkshopSettingsForm
 from curelog.models import Scale
 from curelog.views.access import Request, owner_only
 
@@ -23,6 +23,16 @@ def workshop(request: Request) -> HttpResponse:
         messages.success(request, "The workshop's settings are kept.", extra_tags="good")
         return redirect("settings")
     return render(request, "settings/workshop.html", {"form": form}, status=422 if form.is_bound else 200)
+
+
+@owner_only
+def label(request: Request) -> HttpResponse:
+    form = LabelSettingsForm(request.POST or None, workshop=request.workshop)
+    if form.is_valid():
+        change_workshop(request.workshop, form.cleaned_data)
+        messages.success(request, "The label's settings are kept.", extra_tags="good")
+        return redirect("settings")
+    return render(request, "settings/label.html", {"form": form}, status=422 if form.is_bound else 200)
 
 
 @owner_only

@@ -8,7 +8,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
-from curelog.domain.lifecycle import Need
+from curelog.domain.lifecycle import Need, Stage
 from curelog.marks import LoafMark, mark
 from curelog.models import Recipe
 from curelog.models.outlook import Outlook, active, outlooks
@@ -43,7 +43,8 @@ def need_words(seen: Outlook, need: Need) -> str:
         return again.words if again else "Weigh a test bar"
     if need is Need.HELD_BACK:
         failed = [check.get_kind_display().lower() for check in seen.record.open_fails]
-        return f"Held back: {', '.join(failed)} failed"
+        when = "Failed after release, see where it went" if standing.stage is Stage.RELEASED else "Held back"
+        return f"{when}: {', '.join(failed)} failed"
     return f"Ready: settled, old enough since {on_day(standing.old_enough)}"
 
 

@@ -1,6 +1,8 @@
+from datetime import date
+
 import pytest
 
-from curelog.domain.figures import figure_height_mm
+from curelog.domain.labelling import figure_height_mm, months_after
 
 
 @pytest.mark.parametrize(
@@ -15,3 +17,9 @@ def test_heights_at_their_edges(label_g: float, height_mm: float) -> None:
 def test_nothing_has_no_figure() -> None:
     with pytest.raises(ValueError, match="above 0 g"):
         figure_height_mm(0)
+
+
+def test_months_are_counted_on_the_calendar() -> None:
+    assert months_after(date(2026, 1, 12), 24) == date(2028, 1, 12)
+    assert months_after(date(2026, 12, 31), 2) == date(2027, 2, 28)
+    assert months_after(date(2027, 8, 31), 6) == date(2028, 2, 29)

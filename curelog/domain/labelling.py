@@ -1,4 +1,7 @@
-"""How high the figures of a net weight must stand on a label."""
+"""Sizes and dates on a label."""
+
+from calendar import monthrange
+from datetime import date
 
 from curelog.domain.tables import table_rows
 
@@ -13,3 +16,9 @@ def figure_height_mm(label_g: float) -> float:
         raise ValueError("a net weight is above 0 g")
     rows = table_rows("figure_heights.csv")
     return next(float(row["height_mm"]) for row in rows if not row["to_g"] or label_g <= float(row["to_g"]))
+
+
+def months_after(day: date, months: int) -> date:
+    """The same day of a later month; the month's last day where it has no such day."""
+    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
+    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))

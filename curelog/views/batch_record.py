@@ -1,0 +1,96 @@
+"""Everything known of a batch on pages to print: for the folder, and for an assessor."""
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+
+from curelog import wording
+from curelog.charts import Curve, curve
+from curelog.models import (
+    Answer,
+    Batch,
+    Check,
+    Fact,
+    FirmnessCheck,
+    GelSeen,
+    Handling,
+    Photo,
+    Weighing,
+)
+from curelog.models.outlook import Outlook, outlooks
+from curelog.models.poured import poured_of
+from curelog.models.record import with_facts
+from curelog.views.access import Request
+
+
+@dataclass(frozen=True)
+class Row:
+    """One ingredient as weighed in."""
+
+    name: str
+    mass_g: float
+    share: float
+    lot: str
+    inci: str = ""
+
+
+@dataclass(frozen=True)
+class Part:
+    """One loaf of the batch."""
+
+    seen: Outlook
+    curve: Curve | None
+    gel: list[GelSeen]
+    felt: list[FirmnessCheck]
+    weighings: list[Weighing]
+    handlings: list[Handling]
+    checks: list[tuple[Check, list[Answer]]]
+    photos: list[Photo]
+    history: list[tuple[Fact, bool]]
+
+
+def batch_record(request: Request, key: UUID) -> HttpResponse:
+    batch = get_object_or_404(Batch.objects.select_related("recipe", "by"), pk=key)
+    poured, loaves = poured_of(batch), with_facts(batch.loaves.select_related("mould").order_by("letter"))
+    context = {
+        "batch": batch,
+        "rows": rows(batch),
+        "parts": [part(seen) for seen in outlooks(loaves, request.workshop, timezone.now())],
+        "sums": poured.sums if poured else None,
+        "superfat_as_weighed": poured.superfat if poured else None,
+        "rule_words": wording.rule_words(batch.settled_pct, batch.settled_days),
+    }
+    return render(request, "record/record.html", context)
+
+
+def rows(batch: Batch) -> list[Row]:
+    fats = [(part.fat.name, part.weighed_g, part.lot, part.fat.inci) for part in batch.fats.all()]
+    lye = [("Sodium hydroxide", batch.naoh_g), ("Potassium hydroxide", batch.koh_g)]
+    alkali = [(name, mass_g, batch.lye_lot, "") for name, mass_g in lye if mass_g]
+    added = [(part.name, part.weighed_g, part.lot, "") for part in batch.additives.all()]
+    water = ("Water", batch.water_g, "", "")
+    return [
+        Row(name, mass_g, mass_g / batch.poured_g, lot, inci)
+        for name, mass_g, lot, inci in [*fats, *alkali, water, *added]
+    ]
+
+
+def part(seen: Outlook) -> Part:
+    record = seen.record
+    answers = record.standing(Answer)
+    return Part(
+        seen=seen,
+        curve=curve(seen),
+        gel=record.standing(GelSeen),
+        felt=record.standing(FirmnessCheck),
+        weighings=record.standing(Weighing),
+        handlings=record.standing(Handling),
+        checks=[
+            (check, [a for a in answers if a.answers_id == check.pk]) for check in record.standing(Check)
+        ],
+        photos=record.standing(Photo),
+        history=[(fact, record.stands(fact)) for fact in reversed(record.history)],
+    )
