@@ -1,8 +1,9 @@
-"""The weigh round in a browser: taps counted, by keyboard alone, with large text, quick on a slow phone, offline kept."""
+"""The weigh round in a browser: taps counted, by keyboard alone, large text, a slow phone, no network."""
 
 import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from uuid import UUID
 
 import pytest
 from django.test import Client
@@ -10,7 +11,11 @@ from playwright.sync_api import Browser, Page, expect
 
 from curelog.actions.place import add_place, move
 from curelog.models import Scale, Weighing
+from curelog.models.tags import code_of
 from tests import factories
+from tests.browser.bad_network import BadNetwork
+from tests.browser.phone import Phone
+from tests.browser.real_server import RealServer, free_port, served
 from tests.browser.test_screens import HANGING_OVER, SMALL, violations
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -78,14 +83,24 @@ TAKE_TIMES = """() => {
 }"""
 
 
+EXPECTED = """() => {
+  const told = (name) => document.querySelector(`[data-part=${name}]`).textContent;
+  const bar = document.querySelector(`[data-batch="${told("batch")}"] [data-number="${told("number")}"]`);
+  return [Number(bar.dataset.lowG), Number(bar.dataset.highG)];
+}"""
+
+
 def likely(page: Page) -> str:
     """What a whole-gram scale would show for the bar that the screen asks for: the middle of its expected range."""
-    low, high = page.evaluate(
-        """() => { const [number, batch] = ["number", "batch"].map((n) => document.querySelector(`[data-part=${n}]`).textContent);
-        const { lowG, highG } = document.querySelector(`[data-batch="${batch}"] [data-number="${number}"]`).dataset;
-        return [Number(lowG), Number(highG)]; }"""
-    )
+    low, high = page.evaluate(EXPECTED)
     return f"{(low + high) / 2:.0f}"
+
+
+def until_next(page: Page, before: str) -> None:
+    end = time.monotonic() + 10
+    while page.is_visible("#round") and title(page) == before:
+        assert time.monotonic() < end
+        time.sleep(0.02)
 
 
 def tap(page: Page, press: str) -> None:
@@ -117,18 +132,14 @@ def test_twelve_bars_need_twelve_times_digits_and_one_tap(today: Page) -> None:
         text = likely(today)
         weigh(today, text)
         digits += len(text)
-        today.wait_for_function(
-            "(before) => document.querySelector('#round').hidden || document.querySelector('#bar-title').textContent.replace(/\\s+/g, ' ').trim() !== before",
-            arg=order[-1],
-        )
+        until_next(today, order[-1])
     assert len(order) == 12
     assert today.evaluate("window.taps") == digits + 12
     # Along the racks: what was put on the first rack comes first.
     assert [words.split()[-1] for words in order[::3]] == ["26-003", "26-004", "26-001", "26-002"]
     assert "12 weighed, 0 skipped." in today.inner_text("#summary")
     assert today.locator("#summary tbody tr").count() == 12
-    tap_home = today.locator("#summary").get_by_role("link", name="Today")
-    tap_home.tap()
+    today.locator("#summary").get_by_role("link", name="Today").tap()
     until_sent(12)
     assert set(Weighing.objects.filter(origin="phone").values_list("questioned", flat=True)) == {""}
 
@@ -164,10 +175,7 @@ def test_the_whole_round_by_keyboard(today: Page) -> None:
         before = title(today)
         today.keyboard.type(likely(today))
         today.keyboard.press("Enter")
-        today.wait_for_function(
-            "(before) => document.querySelector('#round').hidden || document.querySelector('#bar-title').textContent.replace(/\\s+/g, ' ').trim() !== before",
-            arg=before,
-        )
+        until_next(today, before)
     assert today.evaluate("document.activeElement.id") == "summary-title"
     today.keyboard.press("Tab")
     assert today.evaluate("document.activeElement.textContent") == "Undo the last"
@@ -344,13 +352,15 @@ STAND_IN_BLUETOOTH = """
   const service = { getCharacteristic: async (id) => (told.push(id), measured) };
   const server = { getPrimaryService: async (id) => (told.push(id), service) };
   const device = Object.assign(new EventTarget(), { name: "Bench scale" });
-  device.gatt = { connect: async () => server, disconnect: () => device.dispatchEvent(new Event("gattserverdisconnected")) };
+  const gone = () => device.dispatchEvent(new Event("gattserverdisconnected"));
+  device.gatt = { connect: async () => server, disconnect: gone };
   window.asked = told;
   window.send = (...bytes) => {
     measured.value = new DataView(new Uint8Array(bytes).buffer);
     measured.dispatchEvent(new Event("characteristicvaluechanged"));
   };
-  Object.defineProperty(navigator, "bluetooth", { value: { requestDevice: async (options) => (told.push(options.filters[0].services[0]), device) } });
+  const requestDevice = async ({ filters }) => (told.push(filters[0].services[0]), device);
+  Object.defineProperty(navigator, "bluetooth", { value: { requestDevice } });
 """
 
 
@@ -384,3 +394,25 @@ def test_no_scale_is_offered_where_the_browser_cannot_talk_to_one(opened, live_s
     assert page.locator('[data-press="bluetooth"]').is_hidden()
     # Neither the pages' policies nor the modules give the browser anything to warn about.
     assert said == []
+
+
+def test_a_round_without_a_network_is_kept_and_sent_later(chromium: Browser, tmp_path) -> None:
+    """On the real server, with its worker: the round's page, a scanned tag, and weights that wait."""
+    server = RealServer(tmp_path, free_port())
+    with served(server) as told, BadNetwork(free_port(), server.port) as network:
+        phone = Phone(chromium, f"http://127.0.0.1:{network.port}", told["people"]["olga"])
+        phone.visit_today()
+        network.is_down = True
+        phone.reopen()
+        page = phone.open(f"/t/{code_of(UUID(told['curing']))}/")
+        expect(page.locator("[data-part=batch]")).to_have_text("26-001")
+        assert phone.text("[data-phone=age]").startswith("No network: this page is as of today ")
+        phone.open("/weigh/?which=all")
+        for text in ("1", "3", "6", ".", "1", "keep"):
+            page.click(f'.keypad [data-press="{text}"]')
+        expect(page.locator("[data-part=told], #summary:visible").first).to_be_attached()
+        phone.until("() => !document.querySelector('[data-phone=count]').hidden")
+        assert [entry["act"] for entry in phone.stored()] == ["weigh"]
+        network.is_down = False
+        phone.until_all_is_sent()
+        assert server.rows("select count(*) from curelog_weighing where weight_g = 136.1") == [(1,)]
