@@ -14,7 +14,7 @@ pytestmark = pytest.mark.django_db
 
 def facts() -> list[tuple[object, ...]]:
     names = [f.attname for f in Weighing._meta.concrete_fields if f.name not in NOT_COMPARED - {"misplaced"}]
-    rows = Weighing.objects.order_by("loaf", "happened_at", "weight_g").prefetch_related("bars")
+    rows = Weighing.objects.order_by("loaf_id", "happened_at", "weight_g").prefetch_related("bars")
     return [
         (*(getattr(row, name) for name in names), *(bar.number for bar in row.bars.all())) for row in rows
     ]
