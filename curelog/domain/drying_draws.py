@@ -36,11 +36,11 @@ def _weather_shocks(steps: int) -> Array:
 
 
 def draw_grid(now_day: float, horizon: float) -> Array:
-    """Daily while it matters for the settled day, every third day before and after, weekly far ahead."""
+    """Daily while it matters for the settled day, wider before and after, weekly far ahead."""
     horizon = max(horizon, now_day + 60.0)
     early = np.arange(28.0, max(28.0, now_day - 42.0), 3.0)
     daily = np.arange(early[-1] + 3.0 if len(early) else 28.0, max(90.0, now_day + 45.0))
-    later = np.arange(daily[-1] + 3.0, horizon + 7.0, 3.0 if horizon <= HORIZON_DAYS else 7.0)
+    later = np.arange(daily[-1] + 4.0, horizon + 7.0, 4.0 if horizon <= HORIZON_DAYS else 7.0)
     return np.concatenate([[0.0, 0.25, 0.5], np.arange(1.0, 28.0), early, daily, later])
 
 
