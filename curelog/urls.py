@@ -33,6 +33,7 @@ from curelog.views import (
     sync,
     tags,
     today,
+    tracing,
     weigh_round,
 )
 
@@ -107,6 +108,14 @@ urlpatterns = [
     path("workshop/people/", people.people, name="people"),
     path("workshop/people/<int:pk>/remove/", people.remove, name="person_remove"),
     path("workshop/people/links/<int:pk>/close/", people.withdraw, name="invitation_withdraw"),
+    path("workshop/lots/", lots.lots, name="lots"),
+    path("workshop/lots/new/", lots.lot_new, name="lot_new"),
+    path("workshop/lots/<uuid:key>/", lots.lot, name="lot"),
+    path("workshop/lots/<uuid:key>/edit/", lots.lot_edit, name="lot_edit"),
+    path("workshop/lots/<uuid:key>/used-up/", lots.lot_retire, name="lot_retire"),
+    path("workshop/tracing/", tracing.tracing, name="tracing"),
+    path("workshop/tracing/lots/<uuid:key>/", tracing.lot, name="trace_lot"),
+    path("workshop/tracing/batches/<uuid:key>/", tracing.batch, name="trace_batch"),
     path("workshop/room/", room.room, name="room"),
     path("workshop/room/readings/<uuid:key>/leave-out/", room.leave_out, name="room_leave_out"),
     path("workshop/room/sensors/", room.sensors, name="sensors"),
