@@ -1,11 +1,13 @@
 """What is believed of a loaf's drying before it is weighed, and how much loaves of one workshop share.
 
-Where the figures come from: means and correlations were read off the course fitted to own finite-volume
-simulations of bricks and, in hindsight, to the simulated practice data (both invented, neither measured), rounded;
-spreads are a third wider than found there, since real workshops differ more. They give, from the recipe alone,
-10 to 20 % loss in 8 weeks at a water share of 0.28, which holds one public test of single-fat soaps (2013: 8 to 20 %,
-mean 15 %). Common practice, no source, behind the rest: water lost before the cut is one or two per cent of the
-loaf a day; two loaves of one recipe are closer to each other than two recipes.
+Where the figures come from: means and correlations were read off this course fitted to bricks of an own
+finite-volume simulation (tests/bench/brick.py) and, in hindsight, to the simulated practice data, both invented,
+neither measured; they are rounded. Spreads between workshops are a third wider than found there, that of the
+balance moisture by two thirds, since real workshops differ more. Means read off one half of the practice
+workshops and scored on the other did as well within 0.1 day. From the recipe alone they give 9 to 20 % loss in
+8 weeks at a water share of 0.28, which holds one public test of single-fat soaps (2013: 8 to 20 %, mean 15 %).
+Assumed: water lost before the cut is about 1 % of the loaf, more the longer it waits; two loaves of one recipe
+are closer to each other than two recipes of one workshop.
 """
 
 from collections.abc import Sequence
