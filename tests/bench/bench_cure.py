@@ -4,8 +4,9 @@
 
 Nothing is fitted to the workshops scored when they are scored: the beliefs of drying_prior are fixed, and a
 question holds only what its own workshop knew on the day. Their middle, though, was in part read off this practice
-data (drying_prior says how much that matters); brick_workshops makes data that had no such say. CRPS is taken from the seven quantiles with
-straight lines between them (Gneiting and Raftery, 2007, as twice the mean pinball loss, from memory).
+data (drying_prior says how much that matters); brick_workshops makes data that had no such say.
+CRPS is taken from the seven quantiles with straight lines between them (Gneiting and Raftery, 2007, as twice the
+mean pinball loss, from memory).
 """
 
 import sys
