@@ -15,10 +15,11 @@ DEBUG = environment.flag("CURELOG_DEBUG")
 
 def _secret_key() -> str:
     """`start` makes the key file; a command run before that gets a key that dies with it."""
-    kept = DATA_DIR / "secret.key"
-    return environment.text("CURELOG_SECRET_KEY") or (
-        kept.read_text().strip() if kept.is_file() else get_random_secret_key()
-    )
+    try:
+        kept = (DATA_DIR / "secret.key").read_text().strip()
+    except OSError:
+        kept = ""
+    return environment.text("CURELOG_SECRET_KEY") or kept or get_random_secret_key()
 
 
 SECRET_KEY = _secret_key()
