@@ -36,4 +36,10 @@ LABELS = (
     "What must stand on a label, in which words, language and size, is local law: this sheet is a draft of it. "
     "A qualified assessor or your weights and measures office tells.",
 )
+# Seen: Regulation (EC) No 1223/2009, article 23.
+ADVERSE = (
+    "Skin that burns or swells: rinse with plenty of water, stop using the soap, and get medical help.",
+    "Serious undesirable effects have to be reported without delay, in the EU to the authority of the member state "
+    "(Regulation (EC) No 1223/2009, article 23). Elsewhere local rules decide.",
+)
 SELLING = ("Selling soap is regulated. Local rules and a qualified assessor decide.",)

@@ -36,6 +36,7 @@ BY_ADDRESS = {"feed"}
 # Only an owner may: settings, people, deletion.
 OWNERS = {
     "settings_workshop",
+    "settings_label",
     "scales",
     "scale",
     "scale_retire",
@@ -43,6 +44,7 @@ OWNERS = {
     "person_remove",
     "invitation_withdraw",
     "photo_erase",
+    "complaint_erase",
     "sensors",
     "sensor_renew",
     "sensor_retire",
