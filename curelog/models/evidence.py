@@ -1,6 +1,6 @@
 """Facts in the shape the domain asks for: hours after the pour, days after the cut."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
 
@@ -189,10 +189,25 @@ def past_bars(record: Record, room: RoomLog) -> list[drying.PastBar]:
             resolution_g=question.resolution_g,
             weighings=bar.weighings,
             climate_mean=climate_mean,
+            steps=bar.steps,
         )
         for bar in question.bars
-        if any(b.day > a.day for a, b in pairwise(bar.weighings))
     ]
+
+
+def as_known(bar: drying.PastBar, cut_at: datetime, until: datetime, asked: datetime) -> drying.PastBar:
+    """What was known of a bar at a moment, for a loaf that was cut at `asked`."""
+    day = days_after(cut_at, until)
+    return replace(
+        bar,
+        weighings=tuple(weighing for weighing in bar.weighings if weighing.day < day),
+        steps=tuple(step for step in bar.steps if step.day < day),
+        cut_days_earlier=(asked - cut_at).total_seconds() / 86_400,
+    )
+
+
+def tells_of_drying(bar: drying.PastBar) -> bool:
+    return any(later.day > earlier.day for earlier, later in pairwise(bar.weighings))
 
 
 @dataclass(frozen=True)
@@ -215,7 +230,7 @@ class Experience:
                 continue
             if told := past_cut(record, workshop):
                 cuts.append((record.cut.happened_at, str(record.loaf.pk), told))
-            bars.extend((last_known(record), str(record.loaf.pk), bar) for bar in past_bars(record, room))
+            bars.extend((record.cut_at, str(record.loaf.pk), bar) for bar in past_bars(record, room))
         return cls(room, tuple(cuts), tuple(bars))
 
     def cuts_before(self, moment: datetime, loaf: Loaf | None = None) -> tuple[cutting.PastCut, ...]:
@@ -223,8 +238,14 @@ class Experience:
         own = str(loaf.pk) if loaf else ""
         return tuple(cut for at, pk, cut in self.cuts if at < moment and pk != own)
 
-    def bars_before(self, moment: datetime, loaf: Loaf) -> tuple[drying.PastBar, ...]:
-        return tuple(bar for at, pk, bar in self.bars if at < moment and pk != str(loaf.pk))[-PAST_BARS:]
+    def bars_before(self, moment: datetime, loaf: Loaf, cut_at: datetime) -> tuple[drying.PastBar, ...]:
+        """The bars of loaves cut before this one, as they were known at the moment."""
+        others = (
+            as_known(bar, at, moment, cut_at)
+            for at, pk, bar in self.bars
+            if at < cut_at and pk != str(loaf.pk)
+        )
+        return tuple(bar for bar in others if tells_of_drying(bar))[-PAST_BARS:]
 
 
 def start_of_day(moment: datetime, workshop: Workshop) -> datetime:

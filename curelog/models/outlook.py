@@ -63,7 +63,7 @@ class Outlook:
         # What other loaves told since the last weighing waits for the next one:
         # a date moves only when a bar was weighed.
         known_until = evidence.start_of_day(evidence.last_known(self.record), self.workshop)
-        past = self.experience.bars_before(known_until, self.loaf)
+        past = self.experience.bars_before(known_until, self.loaf, self.record.cut_at)
         return evidence.drying_question(self.record, self.experience.room, past)
 
     @cached_property

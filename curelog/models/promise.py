@@ -147,7 +147,7 @@ def hand_spread(seen: Outlook, typed: float | None) -> tuple[HandSpread, int]:
     if typed is not None:
         return HandSpread(typed, TYPED_WORTH), 0
     at_cut: dict[str, list[float]] = defaultdict(list)
-    for bar in seen.experience.bars_before(seen.now, seen.loaf):
+    for bar in seen.experience.bars_before(seen.now, seen.loaf, seen.record.cut_at):
         first = bar.weighings[0]
         if first.day <= AT_THE_CUT_DAYS:
             at_cut[bar.loaf].append(first.weight_g)

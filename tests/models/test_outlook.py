@@ -86,3 +86,15 @@ def test_a_tray_weighing_counts_for_the_named_bars() -> None:
     assert found.question
     assert len(found.question.trays) == 1
     assert found.question.trays[0].bars == ("2", "5")
+
+
+def test_a_loaf_weighed_in_the_same_round_still_teaches_what_it_told_before() -> None:
+    older, younger = make_cut_loaf("26-001"), make_cut_loaf("26-002", hours=24 * 5)
+    weigh_course(older, {3: 134.0, 10: 129.0, 15: 127.0})
+    weigh_course(younger, {3: 134.0, 10: 129.0})
+    found = seen(Loaf.objects.get(pk=younger.pk), 20).question
+    assert found
+    past = {bar.bar_id: bar for bar in found.history}
+    assert [weighing.day for weighing in past["26-001/2"].weighings] == [0.0, 3.0, 10.0]
+    assert past["26-001/2"].cut_days_earlier == pytest.approx(5.0)
+    assert "26-001/5" not in past, "one weight alone says nothing about drying"
