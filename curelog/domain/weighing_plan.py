@@ -29,7 +29,7 @@ FINE_STEP_G = 0.1
 
 @dataclass(frozen=True, slots=True)
 class NextWeighing:
-    """`gain_days`: by how much the settled day's standard deviation is expected to shrink."""
+    """`words` name the bars and the scale; the day is for the reader's own calendar. `gain_days`: by how much the settled day's standard deviation is expected to shrink."""
 
     day: float
     bar_ids: tuple[str, ...]
@@ -55,11 +55,10 @@ def next_weighing(question: DryingQuestion, forecast: CureForecast) -> NextWeigh
     first = int(np.argmax(gains >= GOOD_ENOUGH * gains.max()))
     fine = float(_gains(forecast, bars, days[first : first + 1], FINE_STEP_G)[0])
     wanted_g = FINE_STEP_G if step_g > FINE_STEP_G and GOOD_ENOUGH * fine > gains[first] else step_g
-    on = f"on day {days[first]:.0f}"
     if len(bars) > 1:
-        words = _together(len(bars), on, step_g, mute=single.max() < MUTE * best)
+        words = _together(bars, step_g, mute=single.max() < MUTE * best)
     else:
-        words = _single(on, step_g, wanted_g)
+        words = _single(bars[0], step_g, wanted_g)
     return NextWeighing(float(days[first]), bars, wanted_g, words, float(gains[first]))
 
 
@@ -77,13 +76,22 @@ def _gains(forecast: CureForecast, bars: Sequence[str], days: Array, step_g: flo
     return gains
 
 
-def _together(count: int, on: str, step_g: float, mute: bool) -> str:
+def _together(bars: Sequence[str], step_g: float, mute: bool) -> str:
+    named = _named(bars)
     if mute:
-        return f"with a {step_g:g} g scale one bar cannot show it any more: weigh bars 1 to {count} together {on}"
-    return f"weigh bars 1 to {count} together {on}: their sum tells more than one bar on a {step_g:g} g scale"
+        return f"With a {step_g:g} g scale one bar cannot show it any more: weigh bars {named} together"
+    return f"Weigh bars {named} together: their sum tells more than one bar on a {step_g:g} g scale"
 
 
-def _single(on: str, step_g: float, wanted_g: float) -> str:
+def _named(bars: Sequence[str]) -> str:
+    """ "1 to 6" for a run of numbers, else "2, 5 and 8"."""
+    first = int(bars[0]) if bars[0].isdigit() else 0
+    if len(bars) > 2 and list(bars) == [str(first + place) for place in range(len(bars))]:
+        return f"{bars[0]} to {bars[-1]}"
+    return f"{', '.join(bars[:-1])} and {bars[-1]}"
+
+
+def _single(bar: str, step_g: float, wanted_g: float) -> str:
     if wanted_g < step_g:
-        return f"weigh one bar {on}, on a scale with a step of {wanted_g:g} g if there is one"
-    return f"weigh one bar {on}"
+        return f"Weigh bar {bar}, on a scale with a step of {wanted_g:g} g if there is one"
+    return f"Weigh bar {bar}"
