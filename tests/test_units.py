@@ -5,7 +5,8 @@ from curelog import units
 
 def test_the_ounce_and_the_inch_are_exact() -> None:
     """NIST Handbook 44, appendix C (international avoirdupois pound 0.453 592 37 kg; inch 25.4 mm): from memory."""
-    assert 16 * units.GRAMS_PER_OUNCE == pytest.approx(453.59237, abs=1e-9)
+    pound_g = 16 * units.GRAMS_PER_OUNCE
+    assert pound_g == pytest.approx(453.59237, abs=1e-9)
     assert units.millimetres(12, "in") == pytest.approx(304.8)
 
 

@@ -29,7 +29,10 @@ FINE_STEP_G = 0.1
 
 @dataclass(frozen=True, slots=True)
 class NextWeighing:
-    """`words` name the bars and the scale; the day is for the reader's own calendar. `gain_days`: by how much the settled day's standard deviation is expected to shrink."""
+    """`words` name the bars and the scale; the day is for the reader's own calendar.
+
+    `gain_days`: by how much the settled day's standard deviation is expected to shrink.
+    """
 
     day: float
     bar_ids: tuple[str, ...]
