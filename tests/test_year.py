@@ -27,6 +27,7 @@ from curelog.domain.quantiles import Spread
 from curelog.domain.quiet import QuietHours
 from curelog.domain.reminding import CUT_KINDS, Kind
 from curelog.models import Batch, Delivery, Loaf, Reminder, ToReplan, Workshop, outlook
+from curelog.reminders import worker
 from curelog.reminders.planning import replan
 from curelog.reminders.review import review
 from curelog.reminders.worker import one_round
@@ -210,6 +211,7 @@ def year(monkeypatch):
         )
         monkeypatch.setattr(outlook.Outlook, "summary", None)
         monkeypatch.setattr(outlook, "facts_mark", tuple)
+        monkeypatch.setattr(worker, "BREATH_S", 0)
         monkeypatch.setattr(outlook.evidence.Experience, "of", lambda *told: NoPast())
         change_workshop(Workshop.current(), {"time_zone": "Europe/Berlin"})
         # Reminders with a date have tests of their own; here they would only take time.

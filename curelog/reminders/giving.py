@@ -32,14 +32,15 @@ def due_rows(now: datetime) -> QuerySet[Reminder]:
     )
 
 
-@transaction.atomic
 def give_out(now: datetime) -> int:
     """How many rows were handled; 0 when nothing is due any more."""
-    quiet = quiet_hours(Workshop.current())
-    receivers = list(Receiver.objects.filter(closed_at=None))
     rows = list(due_rows(now)[:AT_ONCE])
-    deliveries = [made for row in rows for made in give(row, receivers, quiet, now)]
-    Delivery.objects.bulk_create(deliveries, ignore_conflicts=True)
+    if rows:
+        quiet = quiet_hours(Workshop.current())
+        receivers = list(Receiver.objects.filter(closed_at=None))
+        with transaction.atomic():
+            deliveries = [made for row in rows for made in give(row, receivers, quiet, now)]
+            Delivery.objects.bulk_create(deliveries, ignore_conflicts=True)
     return len(rows)
 
 
