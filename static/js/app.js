@@ -15,7 +15,7 @@ async function startOutbox() {
   let timer;
   box.addEventListener("sent", ({ detail }) => {
     clearTimeout(timer);
-    if (detail.verdict.kind === "kept") timer = setTimeout(() => keepPages(phone), CALM_MS);
+    if (detail.verdict.kind === "kept") timer = setTimeout(() => keepPages(phone).catch(() => {}), CALM_MS);
   });
   await showStatus(box, phone);
   showPending(box, phone);

@@ -29,10 +29,16 @@ export async function intercept(form) {
 /* Opened from the outbox to be mended: #mend=12. */
 async function beginMending(form) {
   const order = Number(new URLSearchParams(location.hash.slice(1)).get("mend"));
-  const entry = order && (await (await outbox).list()).find((one) => one.order === order);
-  if (!entry) return;
+  if (!order) return;
+  const box = await outbox;
+  box.hold(order);
+  const entry = (await box.list()).find((one) => one.order === order);
+  if (!entry) {
+    say("This was sent meanwhile. It can be corrected on the loaf's page.");
+    return;
+  }
   fillForm(form, entry, phone.zone);
-  form.mending.hasFiles = (await (await outbox).store.files(order)).length > 0;
+  form.mending.hasFiles = (await box.store.files(order)).length > 0;
   showErrors(form, entry.why ?? {});
   const { mass, length, temperature } = entry.units;
   const isOther = Object.entries(phone.units).some(([kind, unit]) => entry.units[kind] !== unit);

@@ -5,6 +5,7 @@
  *   outbox.sendNow(order, ms) -> verdict   of this entry (see sending.js), {kind: "later"} when it takes too long
  *   outbox.flush()                         tries all that wait; also called by itself with back-off
  *   outbox.list() -> entries               state "waiting" or "refused" (then `why`: field -> sentences)
+ *   outbox.hold(order)                     while somebody changes it: this page does not send it
  *   outbox.replace(entry, files), outbox.discard(order), outbox.decideClock(isToCorrect), outbox.status
  *   Events: "change" (something in `status` or in the list), "sent" (detail: entry and verdict)
  */
@@ -42,6 +43,10 @@ export class Outbox extends EventTarget {
     kept.order = await this.store.add(kept, files);
     await this.refresh();
     return kept;
+  }
+
+  hold(order) {
+    this.held.add(order);
   }
 
   async replace(entry, files) {
@@ -148,7 +153,7 @@ export class Outbox extends EventTarget {
       await this.store.change({ ...entry, state: "refused", why: verdict.why, isClash: verdict.kind === "clash" });
     }
     // Asked while the person is there: it waits for their answer, and is kept as it is when they walk away.
-    if (verdict.kind === "questions") this.held.add(entry.order);
+    if (verdict.kind === "questions") this.hold(entry.order);
     if (verdict.words && verdict.kind === "later") await this.store.change({ ...entry, why: { "": [verdict.words] } });
     this.dispatchEvent(new CustomEvent("sent", { detail: { entry, verdict } }));
     await this.refresh();

@@ -8,9 +8,10 @@ import { tellWorker } from "./release.js";
 
 export async function keepPages(phone) {
   if (phone.asOf || !navigator.serviceWorker) return;
-  await navigator.serviceWorker.ready;
-  const response = await fetch(phone.pagesUrl).catch(() => null);
-  if (response?.ok) await tellWorker({ type: "keep", pages: (await response.json()).pages });
+  // On the very first visit the worker is awake before this page is its own.
+  const { active } = await navigator.serviceWorker.ready;
+  const response = await fetch(phone.pagesUrl, { redirect: "error" });
+  if (response.ok) await tellWorker({ type: "keep", pages: (await response.json()).pages }, active);
 }
 
 export async function noticePerson(phone) {

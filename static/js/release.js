@@ -1,7 +1,7 @@
 /* The service worker: registered, and a newer one offered calmly. Nothing reloads before the person says so.
  *
  *   watchRelease(workerUrl)
- *   tellWorker(message) -> promise, resolved when the worker has done it or nobody is there to do it
+ *   tellWorker(message, worker?) -> promise, resolved when the worker has done it or nobody is there to do it
  */
 
 const ANSWER_MS = 2_000;
@@ -34,8 +34,7 @@ function offer(reload) {
   bar.querySelector("button").onclick = reload;
 }
 
-export function tellWorker(message) {
-  const worker = navigator.serviceWorker?.controller;
+export function tellWorker(message, worker = navigator.serviceWorker?.controller) {
   if (!worker) return Promise.resolve();
   const { port1, port2 } = new MessageChannel();
   return new Promise((resolve) => {

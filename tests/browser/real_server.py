@@ -94,10 +94,17 @@ class RealServer:
 
 
 @contextmanager
-def served(server: RealServer) -> Iterator[dict[str, Any]]:
-    told = server.run("prepare")
+def started(server: RealServer) -> Iterator[RealServer]:
     server.start()
     try:
-        yield told
+        yield server
     finally:
         server.kill()
+
+
+@contextmanager
+def served(server: RealServer) -> Iterator[dict[str, Any]]:
+    """Prepared, too. Gives back what the tests need to know of the data."""
+    told = server.run("prepare")
+    with started(server):
+        yield told

@@ -218,3 +218,15 @@ test("moments stay as typed when the person says so, and seconds are not worth a
   await other.outbox.flush();
   assert.equal(other.sender.sent.length, 1);
 });
+
+test("what somebody is changing is not sent under their hands", async () => {
+  const { outbox, sender, store } = made();
+  const kept = await outbox.keep(entryFor("a"));
+  outbox.hold(kept.order);
+  await outbox.flush();
+  assert.equal(sender.sent.length, 0);
+  await outbox.replace({ ...kept, fields: [["note", "changed"]] });
+  await outbox.flush();
+  assert.deepEqual(sender.sent[0].entry.fields, [["note", "changed"]]);
+  assert.equal(store.entries.size, 0);
+});
