@@ -55,13 +55,18 @@ def scene(
     chromium: Browser, tmp_path: Path
 ) -> Iterator[tuple[Phone, RealServer, BadNetwork, dict[str, Any]]]:
     server = RealServer(tmp_path, free_port())
-    with served(server) as told, BadNetwork(free_port(), server.port) as network:
-        base = f"http://127.0.0.1:{network.port}"
-        phone = Phone(chromium, base, told["people"]["olga"])
-        phone.context.grant_permissions(["notifications"], origin=base)
-        phone.open("/")
-        phone.until("() => navigator.serviceWorker.controller?.state === 'activated'")
-        yield phone, server, network, told
+    told = server.run("prepare")
+    server.start()
+    try:
+        with BadNetwork(free_port(), server.port) as network:
+            base = f"http://127.0.0.1:{network.port}"
+            phone = Phone(chromium, base, told["people"]["olga"])
+            phone.context.grant_permissions(["notifications"], origin=base)
+            phone.open("/")
+            phone.until("() => navigator.serviceWorker.controller?.state === 'activated'")
+            yield phone, server, network, told
+    finally:
+        server.kill()
 
 
 def deliver(phone: Phone, message: dict[str, object]) -> list[dict[str, Any]]:
