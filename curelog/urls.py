@@ -61,6 +61,7 @@ urlpatterns = [
     path("recipes/cure-days/", recipes.recipe_cure_days, name="recipe_cure_days"),
     path("recipes/<int:pk>/", recipes.recipe, name="recipe"),
     path("recipes/<int:pk>/edit/", recipes.recipe_edit, name="recipe_edit"),
+    path("recipes/<int:pk>/assessor/", recipes.recipe_assessor, name="recipe_assessor"),
     path("recipes/<int:pk>/pour/", pour.recipe_pour, name="recipe_pour"),
     path("recipes/fats/", own_fats.own_fats, name="own_fats"),
     path("recipes/fats/new/", own_fats.own_fat_new, name="own_fat_new"),

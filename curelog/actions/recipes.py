@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.db import transaction
 
-from curelog.models import Person, Recipe, RecipeAdditive, RecipeFat
+from curelog.models import LimitOf, Person, Recipe, RecipeAdditive, RecipeFat
 
 
 @dataclass(frozen=True)
@@ -23,6 +23,9 @@ class AdditiveShare:
     role: str
     share_of_fats: float
     water_share: float
+    limit_share: float | None = None
+    limit_of: str = LimitOf.FINISHED
+    allergens: str = ""
 
 
 @dataclass(frozen=True)
@@ -58,7 +61,7 @@ class RecipeDraft:
         names = [name for name in cls.__dataclass_fields__ if name not in ("fats", "additives")]
         fats = tuple(FatAmount(part.key, part.own_id, part.mass_g) for part in recipe.fats.all())
         additives = tuple(
-            AdditiveShare(part.name, part.role, part.share_of_fats, part.water_share)
+            AdditiveShare(*(getattr(part, name) for name in AdditiveShare.__dataclass_fields__))
             for part in recipe.additives.all()
         )
         return cls(**{name: getattr(recipe, name) for name in names}, fats=fats, additives=additives)
@@ -91,3 +94,9 @@ def _store(recipe: Recipe, draft: RecipeDraft) -> Recipe:
         RecipeAdditive(recipe=recipe, **asdict(extra)) for extra in draft.additives
     )
     return recipe
+
+
+def note_assessor(recipe: Recipe, reference: str) -> None:
+    """It is about this very version, also when it comes after the first pour; the next version begins without."""
+    recipe.assessor_reference = reference
+    recipe.save(update_fields=["assessor_reference"])

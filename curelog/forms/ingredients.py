@@ -11,7 +11,7 @@ from curelog.domain import fats
 from curelog.domain.pour_facts import SENSIBLE
 from curelog.forms.base import WorkshopForm
 from curelog.forms.fields import NumberField, PercentField
-from curelog.models import AdditiveRole, OwnFat
+from curelog.models import AdditiveRole, LimitOf, OwnFat
 
 MOST_ROWS = 30
 FAT_ROWS, ADDITIVE_ROWS = 6, 2
@@ -63,6 +63,9 @@ class AdditiveRow:
     role: str
     share: float
     water_share: float
+    limit_share: float | None = None
+    limit_of: str = LimitOf.FINISHED
+    allergens: str = ""
 
 
 # What the cut window counts with, under the name of the fact that bounds it.
@@ -121,12 +124,19 @@ class IngredientRows(WorkshopForm):
         self.add_field(
             f"wet_{row}", PercentField(label="Water in it", required=False, min_value=0, max_value=100)
         )
+        self.add_field(
+            f"limit_{row}", PercentField(label="Supplier's limit", required=False, min_value=0, max_value=100)
+        )
+        of = forms.ChoiceField(label="Limit is of", choices=LimitOf.choices, required=False)
+        self.add_field(f"limit_of_{row}", of)
+        allergens = forms.CharField(label="Allergens it declares", required=False, max_length=1000)
+        self.add_field(f"allergens_{row}", allergens)
 
     def fat_rows(self) -> list[tuple[forms.BoundField, forms.BoundField]]:
         return [(self[f"fat_{row}"], self[f"amount_{row}"]) for row in range(1, self.fat_row_count + 1)]
 
     def additive_rows(self) -> list[list[forms.BoundField]]:
-        parts = ("additive", "role", "share", "wet")
+        parts = ("additive", "role", "share", "wet", "limit", "limit_of", "allergens")
         return [[self[f"{part}_{row}"] for part in parts] for row in range(1, self.additive_row_count + 1)]
 
     def filled_fats(self, data: Mapping[str, Any]) -> list[FatRow]:
@@ -172,9 +182,15 @@ class IngredientRows(WorkshopForm):
                 self.add_error(f"additive_{row}", "What is it?")
             elif share is not None:
                 name = name or AdditiveRole(role).label
-                found.append(AdditiveRow(row, name, role, share, data.get(f"wet_{row}") or 0.0))
+                wet = data.get(f"wet_{row}") or 0.0
+                found.append(AdditiveRow(row, name, role, share, wet, *self._supplier_says(data, row)))
         self._check_limits(found)
         return found
+
+    @staticmethod
+    def _supplier_says(data: Mapping[str, Any], row: int) -> tuple[float | None, str, str]:
+        of = data.get(f"limit_of_{row}") or LimitOf.FINISHED
+        return data.get(f"limit_{row}"), of, data.get(f"allergens_{row}", "")
 
     def _check_limits(self, rows: list[AdditiveRow]) -> None:
         for role, fact in LIMITED.items():

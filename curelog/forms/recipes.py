@@ -9,12 +9,13 @@ from django.http import QueryDict
 from curelog import units
 from curelog.actions.recipes import AdditiveShare, FatAmount, RecipeDraft
 from curelog.domain.batch import Additive, Alkali, Batch, BatchError, FatPortion, Water
+from curelog.domain.limits import Limited, over_limit
 from curelog.domain.mixture import Mixture
 from curelog.domain.pour_facts import SENSIBLE
 from curelog.domain.recipe import HIGHEST_SUPERFAT, LOWEST_PURITY
 from curelog.forms.fields import CountField, LengthField, MassField, NumberField, PercentField
 from curelog.forms.ingredients import BY_PERCENT, AdditiveRow, FatRow, IngredientRows
-from curelog.models import Mould, Recipe
+from curelog.models import LimitOf, Mould, Recipe
 
 NAOH, KOH, BOTH = "naoh", "koh", "both"
 WATER_SCALE = {Recipe.WaterMode.LYE_CONCENTRATION: 100}  # typed in per cent, kept as a share
@@ -82,6 +83,7 @@ class RecipeForm(IngredientRows):
         self.sums: Batch | None = None
         self._fats: list[tuple[FatRow, float]] = []
         self._additives: list[AdditiveRow] = []
+        self.limit_warnings: list[str] = []
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
@@ -122,6 +124,22 @@ class RecipeForm(IngredientRows):
         if self.sums.lye_concentration < lowest:
             self.add_error("water_value", f"That is a lye of less than {lowest:.0%}. Is the number right?")
             self.sums = None
+            return
+        self._warn_of_limits(self.sums)
+
+    def _warn_of_limits(self, sums: Batch) -> None:
+        """Kept all the same: a limit is the supplier's word, and a trial may be meant."""
+        limited = {
+            row.number: Limited(
+                row.name, row.share * sums.fats_g, row.limit_share, row.limit_of == LimitOf.FATS
+            )
+            for row in self._additives
+            if row.limit_share is not None
+        }
+        for over in over_limit(list(limited.values()), sums.fats_g, sums.dry_g):
+            row = next(number for number, part in limited.items() if part is over.part)
+            self.fields[f"share_{row}"].warning = over.words  # type: ignore[attr-defined]
+            self.limit_warnings.append(over.words)
 
     @property
     def moles_of_naoh(self) -> float:
@@ -160,7 +178,16 @@ class RecipeForm(IngredientRows):
             settled_days=data["settled_days"],
             fats=tuple(self._fat_amount(row, mass_g) for row, mass_g in self._fats),
             additives=tuple(
-                AdditiveShare(row.name, row.role, row.share, row.water_share) for row in self._additives
+                AdditiveShare(
+                    row.name,
+                    row.role,
+                    row.share,
+                    row.water_share,
+                    row.limit_share,
+                    row.limit_of,
+                    row.allergens,
+                )
+                for row in self._additives
             ),
         )
 
@@ -237,4 +264,6 @@ def initial_of(recipe: Recipe, unit: str) -> dict[str, Any]:
     for row, extra in enumerate(recipe.additives.all(), start=1):
         initial |= {f"additive_{row}": extra.name, f"role_{row}": extra.role}
         initial |= {f"share_{row}": extra.share_of_fats, f"wet_{row}": extra.water_share or None}
+        initial |= {f"limit_{row}": extra.limit_share, f"limit_of_{row}": extra.limit_of}
+        initial[f"allergens_{row}"] = extra.allergens
     return initial

@@ -7,6 +7,7 @@ from django.db import models
 from django.utils import timezone
 
 from curelog.domain import batch, fats
+from curelog.domain.limits import Limited, OverLimit, over_limit
 from curelog.domain.mixture import Mixture
 from curelog.models.people import Person
 
@@ -121,6 +122,11 @@ class Recipe(models.Model):
     def sums(self) -> batch.Batch:
         return self.mixture.work_out()
 
+    @property
+    def over_limits(self) -> list[OverLimit]:
+        limited = [part.limited for part in self.additives.all() if part.limited]
+        return list(over_limit(limited, self.sums.fats_g, self.sums.dry_g))
+
     def role_on_fats(self, role: "AdditiveRole") -> float:
         return sum(part.share_of_fats for part in self.additives.all() if part.role == role)
 
@@ -186,6 +192,12 @@ class RecipeAdditive(models.Model):
     @property
     def mass_g(self) -> float:
         return self.share_of_fats * sum(part.mass_g for part in self.recipe.fats.all())
+
+    @property
+    def limited(self) -> Limited | None:
+        if self.limit_share is None:
+            return None
+        return Limited(self.name, self.mass_g, self.limit_share, self.limit_of == LimitOf.FATS)
 
     def as_additive(self) -> batch.Additive:
         return batch.Additive(self.name, self.mass_g, self.water_share)

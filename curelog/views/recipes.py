@@ -1,21 +1,28 @@
 """Recipes: the list, one of them, and the form with its sums while typing."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
 from django.db.models import Count, Max, QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from curelog.actions.recipes import write_recipe
+from curelog.actions.recipes import note_assessor, write_recipe
+from curelog.domain import batch
 from curelog.domain.acid_groups import acid_groups
+from curelog.domain.recipe import FatPortion
+from curelog.forms.assessor import AssessorForm
 from curelog.forms.ingredients import FatLibrary
 from curelog.forms.mistakes import mistakes
+from curelog.forms.pour_usual import lots_in_use
 from curelog.forms.recipes import RecipeForm
-from curelog.models import Batch, Mould, Recipe
+from curelog.models import Batch, Lot, Mould, Recipe
 from curelog.models.mould_fit import mould_fit
+from curelog.models.shelf import open_lots, portions_from
 from curelog.views.access import Request
 
 BATCHES_SHOWN = 20
@@ -42,7 +49,10 @@ def recipes(request: Request) -> HttpResponse:
 
 
 def recipe(request: Request, pk: int) -> HttpResponse:
-    shown = recipe_of(pk)
+    return recipe_page(request, recipe_of(pk))
+
+
+def recipe_page(request: Request, shown: Recipe, assessor_form: AssessorForm | None = None) -> HttpResponse:
     family = Recipe.objects.filter(family=shown.family)
     batches = (
         Batch.objects.filter(recipe__family=shown.family).select_related("recipe").prefetch_related("loaves")
@@ -55,8 +65,46 @@ def recipe(request: Request, pk: int) -> HttpResponse:
         "fits": [mould_fit(mould, shown.mixture, shown.sums, shown.bar_thickness_mm) for mould in moulds],
         "versions": family.order_by("-version"),
         "batches": batches[:BATCHES_SHOWN],
+        "by_lots": by_lots(shown),
+        "assessor_form": assessor_form or AssessorForm(workshop=request.workshop, recipe=shown),
     }
-    return render(request, "recipes/recipe.html", context)
+    status = 422 if assessor_form else 200
+    return render(request, "recipes/recipe.html", context, status=status)
+
+
+@dataclass(frozen=True)
+class PartOfLot:
+    portion: FatPortion
+    lot: Lot | None
+
+
+@dataclass(frozen=True)
+class ByLots:
+    """The recipe worked out with the certificates of the lots that are open."""
+
+    parts: list[PartOfLot]
+    sums: batch.Batch
+
+
+def by_lots(recipe: Recipe) -> ByLots | None:
+    """None when no open lot has a value of its own."""
+    lots = lots_in_use(recipe, open_lots(timezone.localdate()))
+    portions = portions_from(recipe, lots)
+    if [portion.fat for portion in portions] == [portion.fat for portion in recipe.portions]:
+        return None
+    parts = [PartOfLot(portion, lot) for portion, lot in zip(portions, lots, strict=True)]
+    return ByLots(parts, recipe.mixture_of(portions).work_out())
+
+
+@require_POST
+def recipe_assessor(request: Request, pk: int) -> HttpResponse:
+    shown = recipe_of(pk)
+    form = AssessorForm(request.POST, workshop=request.workshop, recipe=shown)
+    if not form.is_valid():
+        return recipe_page(request, shown, form)
+    note_assessor(shown, form.cleaned_data["reference"])
+    messages.success(request, "The reference is kept.", extra_tags="good")
+    return redirect("recipe", pk)
 
 
 def recipe_new(request: Request) -> HttpResponse:
