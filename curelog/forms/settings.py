@@ -52,6 +52,7 @@ class WorkshopSettingsForm(WorkshopForm):
     mass_unit = buttons("Weights in", Workshop.Mass.choices)
     length_unit = buttons("Lengths in", [("mm", "mm"), ("in", "inches")])
     temperature_unit = buttons("Temperatures in", Workshop.Temperature.choices)
+    currency = forms.CharField(label="Prices in", max_length=8, help_text="As you write it: EUR, CHF, $.")
     room_c = TemperatureField(label="Temperature")
     room_rh = NumberField(label="Humidity", min_value=5, max_value=95)
     settled_pct = NumberField(label="Loses less than", min_value=0.1, max_value=20)

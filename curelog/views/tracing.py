@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, render
 from django.utils.formats import date_format
 
 from curelog.models import Batch, Lot, Workshop
+from curelog.models.costs import cost_of
 from curelog.models.sources import sources_of
 from curelog.models.tracing import Left, Trace, TracedBatch, trace_batch, trace_lot
 from curelog.models.tracing_search import search
@@ -61,10 +62,11 @@ def lot(request: Request, key: UUID) -> HttpResponse:
 
 def batch(request: Request, key: UUID) -> HttpResponse:
     traced = get_object_or_404(Batch, pk=key)
-    trace = trace_batch(traced)
+    trace, sources = trace_batch(traced), sources_of(traced)
     context = {
         "batch": traced,
-        "sources": sources_of(traced),
+        "sources": sources,
+        "cost": cost_of(sources, next(row.bars for row in trace.batches if row.key == traced.pk)),
         "loaves": traced.loaves.order_by("letter"),
         "complaints": traced.complaints.all(),
         "trace": trace,

@@ -14,6 +14,7 @@ VALUES = {
     "time_zone": "America/New_York",
     "quiet_from": "21:30",
     "quiet_until": "07:00",
+    "currency": "CHF",
     "mass_unit": "oz",
     "length_unit": "in",
     "temperature_unit": "F",
@@ -33,6 +34,7 @@ def test_every_setting_is_kept(owner_client):
     assert owner_client.post(SETTINGS, VALUES).url == reverse("settings")
     workshop = Workshop.current()
     assert (workshop.name, workshop.time_zone) == ("Lower Mill", "America/New_York")
+    assert workshop.currency == "CHF"
     assert (workshop.quiet_from, workshop.quiet_until) == (time(21, 30), time(7, 0))
     assert (workshop.mass_unit, workshop.length_unit, workshop.temperature_unit) == ("oz", "in", "F")
     assert (workshop.room_c, workshop.room_rh) == (19.5, 60.0)

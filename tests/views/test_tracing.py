@@ -46,3 +46,13 @@ def test_a_batch_back_and_forth(helper_client, sold):
     page = text(helper_client.get(reverse("trace_batch", args=[sold[0].batch_id])))
     for words in ("L77</a>, Mill", "Winter &lt;market&gt;", "Coconut"):
         assert words in page
+
+
+def test_what_a_bar_cost(helper_client, sold):
+    lard = sold[1]
+    lard.price = 50.0
+    lard.save()
+    page = text(helper_client.get(reverse("trace_batch", args=[sold[0].batch_id])))
+    assert "7.00 EUR" in page  # 700 g of 5 kg
+    assert "0.70 EUR a bar of 10" in page
+    assert "Without a price: Coconut oil, Sodium hydroxide" in page
