@@ -12,6 +12,7 @@ from curelog.domain.lifecycle import Need, Stage
 from curelog.marks import LoafMark, mark
 from curelog.models import Recipe
 from curelog.models.outlook import Outlook, active, outlooks
+from curelog.models.shelf import open_lots
 from curelog.models.weigh_round import due_bars
 from curelog.templatetags.moments import clock_by, clock_from, lasted, on_day
 from curelog.views.access import Request
@@ -77,6 +78,7 @@ def today(request: Request) -> HttpResponse:
         "round_bars": due_bars(all_seen),
         "coming": [found for seen in later if (found := coming(seen))],
         "has_loaves": bool(all_seen),
+        "wanting_lots": sum(bool(each.concerns) for each in open_lots(timezone.localdate())),
         "has_recipes": Recipe.objects.filter(is_current=True).exists(),
     }
     return render(request, "today/index.html", context)

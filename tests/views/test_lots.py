@@ -270,3 +270,9 @@ def test_sent_again_after_the_lot_was_entered_it_is_the_same_pour(owner_client, 
     first = owner_client.post(pour_url, post)
     make_lot("L1")
     assert owner_client.post(pour_url, post).url == first.url
+
+
+def test_today_leads_to_lots_that_want_looking_at(owner_client):
+    assert "ingredient lot" not in text(owner_client.get("/"))
+    make_lot("L1", best_before=date(2026, 3, 20))
+    assert "1 ingredient lot to look at" in text(owner_client.get("/"))
