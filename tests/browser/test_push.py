@@ -13,7 +13,7 @@ from playwright.sync_api import Browser
 
 from tests.browser.bad_network import BadNetwork
 from tests.browser.phone import Phone
-from tests.browser.real_server import ROOT, RealServer, free_port, served
+from tests.browser.real_server import ROOT, RealServer, free_port
 
 pytestmark = pytest.mark.browser
 
