@@ -19,7 +19,7 @@ from curelog.reminders.composing import path_of
 from curelog.reminders.review import review
 from curelog.views.access import Request
 
-COMING, SENT = 30, 60
+COMING, SENT = 10, 60
 REVIEWED = timedelta(days=3)
 
 
