@@ -9,8 +9,8 @@ from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import Browser, Page
 
-from curelog.actions import cure, mould
-from curelog.models import Mould, OwnFat, Scale, Weighing
+from curelog.actions import cure, mould, release
+from curelog.models import Loaf, Mould, OwnFat, Scale, Weighing
 from tests import factories
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -29,7 +29,7 @@ PLAIN = (
     "moulds",
     "scales",
 )
-PLAIN += ("people", "account", "account_password", "settings_workshop", "mould_new")
+PLAIN += ("people", "account", "account_password", "settings_workshop", "mould_new", "settings_label")
 HANGING_OVER = """() => document.documentElement.scrollWidth - document.documentElement.clientWidth"""
 # Links inside running text may be small (WCAG 2.2, 2.5.8); everything that acts is for wet thumbs.
 SMALL = """() => [...document.querySelectorAll(`button, .button, summary, nav.bar a, .choices label, select,
@@ -51,6 +51,7 @@ def screens(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
     factories.weigh_course(curing, {3: 134.0, 8: 129.0, 15: 60.0, 22: 124.0})
     failed = cure.check(curing, factories.told(24 * 40, note="Pink in alcohol"), "indicator", "fail")
     bare = factories.make_cut_loaf("26-004", hours=24 * 55, weights_g={})
+    sold = sold_loaf("26-005")
     Scale.objects.create(name="Fine", step_g=0.1)
     own = OwnFat.objects.create(name="Neighbour's goose fat", saponification_value=192.0)
     pages = {name: reverse(name) for name in PLAIN}
@@ -60,6 +61,13 @@ def screens(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
         pages[act] = reverse("act", args=[in_mould.pk, act])
     for act in ("weigh", "handling", "check", "finish"):
         pages[act] = reverse("act", args=[curing.pk, act])
+    pages["sold"] = reverse("loaf", args=[sold.pk])
+    for act in ("release", "leave"):
+        pages[act] = reverse("act", args=[sold.pk, act])
+    pages["net_weight"] = f"{reverse('net_weight', args=[sold.pk])}?wanted_g=100"
+    pages["no_net_weight"] = reverse("net_weight", args=[bare.pk])
+    pages["label"] = reverse("label", args=[sold.pk])
+    pages["batch_record"] = reverse("batch_record", args=[sold.batch_id])
     weighing = Weighing.objects.first()
     assert weighing
     pages["correct"] = f"{reverse('act', args=[weighing.loaf_id, 'weigh'])}?corrects={weighing.pk}"
@@ -72,6 +80,18 @@ def screens(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
     pages["mould_edit"] = reverse("mould", args=[Mould.objects.first().pk])
     pages["nowhere"] = "/there-is-no-such-page/"
     return pages
+
+
+def sold_loaf(number: str) -> Loaf:
+    """Released early, partly sold, then failed."""
+    loaf = factories.make_cut_loaf(number)
+    factories.weigh_course(loaf, {3: 134.0, 8: 129.0, 22: 124.0, 40: 122.0})
+    promise = release.Promise(100.0, "average_eu", datetime.now(UTC).date() + timedelta(days=150), "Two bars.")
+    counts = release.Counts(9, 1, "Box 3")
+    release.release(loaf, factories.told(24 * 42), counts, promise, early_why="Ordered for a wedding")
+    release.leave(loaf, factories.told(24 * 43), "sold", 4, "Saturday market")
+    cure.check(loaf, factories.told(24 * 50), "spots", "fail")
+    return loaf
 
 
 @pytest.fixture(params=["light", "dark"])
