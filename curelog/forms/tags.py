@@ -37,7 +37,9 @@ class SheetForm(WorkshopForm):
     def asked(self) -> dict[str, Any]:
         """What was asked for, and the usual where nothing was or where it made no sense."""
         self.is_valid()
-        return {name: field.initial for name, field in self.fields.items()} | getattr(self, "cleaned_data", {})
+        return {name: field.initial for name, field in self.fields.items()} | getattr(
+            self, "cleaned_data", {}
+        )
 
     @property
     def sheet(self) -> Sheet:

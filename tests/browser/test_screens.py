@@ -30,6 +30,7 @@ PLAIN = (
     "scales",
 )
 PLAIN += ("people", "account", "account_password", "settings_workshop", "mould_new", "settings_label")
+PLAIN += ("weigh_round", "racks", "places", "tags")
 HANGING_OVER = """() => document.documentElement.scrollWidth - document.documentElement.clientWidth"""
 # Links inside running text may be small (WCAG 2.2, 2.5.8); everything that acts is for wet thumbs.
 SMALL = """() => [...document.querySelectorAll(`button, .button, summary, nav.bar a, .choices label, select,
@@ -59,7 +60,7 @@ def screens(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
         pages[name] = reverse("loaf", args=[loaf.pk])
     for act in ("firmness", "gel", "unmould", "cut", "photo", "note"):
         pages[act] = reverse("act", args=[in_mould.pk, act])
-    for act in ("weigh", "handling", "check", "finish"):
+    for act in ("weigh", "move", "handling", "check", "finish"):
         pages[act] = reverse("act", args=[curing.pk, act])
     pages["sold"] = reverse("loaf", args=[sold.pk])
     for act in ("release", "leave"):

@@ -29,15 +29,16 @@ CONTEXTS = (
     replace(KNOWN, step_g=0.1, last_g=1300.0, expected=None, least_g=980.0),
     WeightContext(None, None, None, {"5": 141.0}),
 )
-# Right ones, both edges of what is taken without a word, each slip, and nothing at all.
-WEIGHTS_G = (0, -3, 4.45, 12.6, 60, 95, 98, 107, 121.9, 122, 126, 131.9, 132.1, 138.5, 140.5, 180, 1265, 3572, 9500)
+# For the first context: both sides of the edges of what is taken without a word, each slip, and nothing at all.
+RIGHT_G = (121.9, 122, 126, 131.9)
+SLIPPED_G = (0, -3, 4.45, 12.6, 60, 95, 98, 107, 132.1, 138.5, 140.5, 180, 1265, 3572, 9500)
 
 
 def cases() -> list[dict[str, Any]]:
     return [
         {"weightG": weight_g, "known": told(known), "asked": list(questions(weight_g, known))}
         for known in CONTEXTS
-        for weight_g in WEIGHTS_G
+        for weight_g in RIGHT_G + SLIPPED_G
     ]
 
 
