@@ -12,7 +12,6 @@ from curelog.channels.message import Channel, Outcome, Result
 from curelog.models import Delivery, Receiver, Workshop
 from curelog.reminders.composing import compose
 from curelog.reminders.giving import rest_until
-from curelog.reminders.story import quiet_hours
 
 logger = logging.getLogger(__name__)
 
@@ -61,7 +60,7 @@ def deliver_to(receiver: Receiver, channels: Mapping[str, Channel]) -> bool:
 def claim(receiver: Receiver, now: datetime) -> UUID | None:
     """Takes what waits for a receiver. Of two workers that saw the same row, one gets it."""
     seen = list(waiting(now).filter(receiver=receiver).select_related("reminder")[:MOST_IN_ONE])
-    quiet = quiet_hours(Workshop.current())
+    quiet = Workshop.current().quiet_hours
     keys = []
     for delivery in seen:
         if rest := rest_until(delivery.reminder, delivery.due_at, quiet, now):

@@ -9,7 +9,6 @@ from django.db.models import Q, QuerySet
 from curelog.domain.quiet import QuietHours
 from curelog.domain.reminding import TIME_TO_ACT, Kind, Shift
 from curelog.models import Delivery, Receiver, Reminder, Workshop
-from curelog.reminders.story import quiet_hours
 
 # A transaction's worth: the pages' own writes come in between.
 AT_ONCE = 100
@@ -36,7 +35,7 @@ def give_out(now: datetime) -> int:
     """How many rows were handled; 0 when nothing is due any more."""
     rows = list(due_rows(now)[:AT_ONCE])
     if rows:
-        quiet = quiet_hours(Workshop.current())
+        quiet = Workshop.current().quiet_hours
         receivers = list(Receiver.objects.filter(closed_at=None))
         with transaction.atomic():
             deliveries = [made for row in rows for made in give(row, receivers, quiet, now)]

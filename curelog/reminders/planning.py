@@ -18,7 +18,7 @@ from curelog.models.outlook import Outlook, active, outlook
 from curelog.models.record import standing, with_facts
 from curelog.models.reminders import rules_for
 from curelog.reminders.rows import Plan, carry_out, end
-from curelog.reminders.story import quiet_hours, story_of
+from curelog.reminders.story import story_of
 from curelog.reminders.words import act_words, why_words
 
 logger = logging.getLogger(__name__)
@@ -78,7 +78,7 @@ def work_out(loaf: Loaf) -> Plan:
 def plan_of(seen: Outlook) -> Plan:
     story, zone = story_of(seen), seen.workshop.zone
     recipe = seen.loaf.batch.recipe
-    wants = wanted(story, rules_for(recipe.kind if recipe else ""), quiet_hours(seen.workshop), seen.now)
+    wants = wanted(story, rules_for(recipe.kind if recipe else ""), seen.workshop.quiet_hours, seen.now)
     number = seen.loaf.number
     return [(want, f"{number}: {act_words(want, zone)}", why_words(story, want, zone)) for want in wants]
 

@@ -2,9 +2,8 @@
 
 from datetime import timedelta
 
-from curelog.domain.quiet import QuietHours
 from curelog.domain.reminding import Story
-from curelog.models import Check, Weighing, Workshop, evidence
+from curelog.models import Check, Weighing, evidence
 from curelog.models.outlook import Outlook
 from curelog.models.record import Record
 
@@ -30,7 +29,3 @@ def story_of(seen: Outlook) -> Story:
 
 def looks(record: Record) -> list[Check]:
     return [fact for fact in record.standing(Check) if fact.kind in LOOKS]
-
-
-def quiet_hours(workshop: Workshop) -> QuietHours:
-    return QuietHours(workshop.quiet_from, workshop.quiet_until, workshop.zone)
