@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from curelog.models.loaves import Batch
-from curelog.models.lots import ALKALI_NAMES, Lot
+from curelog.models.lots import ALKALI_NAMES, Lot, LotPart
 from curelog.models.shelf import lye_taken_g, with_parts
 
 
@@ -46,12 +46,23 @@ def _alkali(batch: Batch) -> Iterator[Source]:
 
 
 def _parts_of(source: Source, seen: frozenset[Lot]) -> Iterator[Source]:
-    """Down to the deliveries. Nothing is told as a part of itself, should two lots have been entered in a ring."""
+    """Down to the deliveries, in the masses that went into this batch. Nothing is told as a part of itself, should two
+    lots have been entered in a ring."""
     if source.lot is None or source.lot in seen:
         return
-    for part in with_parts(Lot.objects.filter(pk=source.lot.pk)).get().parts.all():
+    lot = with_parts(Lot.objects.filter(pk=source.lot.pk)).get()
+    for part, mass_g in _shares(lot, source):
         name = part.source.name if part.source else f"Soap of batch {part.batch}"
         code = part.source.code if part.source else ""
-        made = Source(source.depth + 1, name, part.mass_g, code, part.source, part.batch)
+        made = Source(source.depth + 1, name, mass_g, code, part.source, part.batch)
         yield made
         yield from _parts_of(made, seen | {source.lot})
+
+
+def _shares(lot: Lot, taken: Source) -> Iterator[tuple[LotPart, float]]:
+    """Of premixed fats only what is the fat that was taken; of anything else each part in its proportion."""
+    parts, is_mix = list(lot.parts.all()), lot.kind == Lot.Kind.MIX
+    same = [part for part in parts if is_mix and part.source and part.source.name == taken.name]
+    whole_g = sum(part.mass_g for part in same) or lot.received_g
+    for part in same or parts:
+        yield part, taken.mass_g * part.mass_g / whole_g

@@ -102,7 +102,7 @@ def test_what_was_withdrawn_did_not_leave(pot):
 
 def test_through_a_premix_and_trimmings_into_a_later_batch(pot):
     """Lard -> premix -> batch 1 -> its trimmings -> batch 2; both must be found from the lard, and all from batch 2."""
-    lard, coconut = make_lot("L1"), make_lot("C1", "coconut", "Coconut")
+    lard, coconut = make_lot("L1"), make_lot("C1", "coconut", "Coconut oil")
     parts = [PartTaken(lard, 2800.0), PartTaken(coconut, 1200.0)]
     mix = keep_lot(Lot(kind="mix", name="Base", code="M1", received_g=4000), parts)
     first = pot("26-001", fat_from=[mix, mix])
@@ -119,8 +119,17 @@ def test_through_a_premix_and_trimmings_into_a_later_batch(pot):
         (0, "Confetti", ends),
         (1, "Soap of batch 26-001", first),
     ]
-    back = [(source.depth, source.lot) for source in sources_of(first)]
-    assert back[:4] == [(0, mix), (1, lard), (1, coconut), (0, mix)]
+    back = [(source.depth, source.lot, source.mass_g) for source in sources_of(first)]
+    assert back[:4] == [(0, mix, 700), (1, lard, 700), (0, mix, 300), (1, coconut, 300)]
+
+
+def test_stock_lye_is_traced_in_the_mass_that_was_taken(pot):
+    """135 g of alkali are 270 g of a lye of 50 %, and 135 g of what it was made of."""
+    dry = make_lot("N1", "naoh", "Sodium hydroxide", "alkali", 1000)
+    lye = Lot(kind="lye", key="naoh", name="Stock lye", code="S1", received_g=1000, strength=0.5)
+    keep_lot(lye, [PartTaken(dry, 500.0)])
+    back = [(source.depth, source.lot, source.mass_g) for source in sources_of(pot("26-001", lye_from=lye))]
+    assert back[2:4] == [(0, lye, 270.0), (1, dry, 135.0)]
 
 
 def test_a_ring_of_lots_ends(pot):
