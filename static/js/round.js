@@ -4,7 +4,7 @@
  *   round.current                     the bar that wants the scale, null when all had their turn
  *   round.onScale                     current and those ticked beside it
  *   round.keep({weightG, ...told})    of what is on the scale; round.undo() gives that entry of the log back
- *   round.skip(), round.back(), round.goTo(key), round.tick(key, isOn), round.takeSkipped()
+ *   round.skip(), round.back(), round.goTo(key), round.tick(key, isOn), round.tickAll(), round.takeSkipped()
  *   round.known()                     what questions.js wants to know of the bars on the scale
  *   round.totals()
  */
@@ -52,6 +52,12 @@ export class Round {
   tick(key, isOn) {
     if (isOn) this.beside.add(key);
     else this.beside.delete(key);
+  }
+
+  /* Usually the whole tray: those of the loaf that have no weight yet. */
+  tickAll() {
+    const { current, kept } = this;
+    for (const bar of this.ofLoaf(current)) if (!kept.has(bar.key)) this.beside.add(bar.key);
   }
 
   keep(told) {

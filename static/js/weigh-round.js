@@ -136,7 +136,8 @@ const ACTIONS = {
   skipped: () => moved(() => state.round.takeSkipped()),
   several: () => {
     state.isTogether = !state.isTogether;
-    if (!state.isTogether) state.round.beside.clear();
+    if (state.isTogether) state.round.tickAll();
+    else state.round.beside.clear();
     changed();
   },
   other: () => {

@@ -239,7 +239,8 @@ def test_undo_takes_back_what_waits_and_withdraws_what_was_sent(today: Page) -> 
 
 def test_several_bars_on_the_scale_are_one_weight(today: Page) -> None:
     tap(today, "several")
-    today.locator("#together label", has_text="5").tap()
+    today.locator("#together label", has_text="8").tap()
+    expect(today.locator("[data-part=number]")).to_have_text("2 + 5")
     today.locator("#together label", has_text="8").tap()
     expect(today.locator("[data-part=number]")).to_have_text("2 + 5 + 8")
     expect(today.locator("[data-part=expected]")).to_contain_text("together expected 36")

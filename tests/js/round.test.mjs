@@ -55,6 +55,10 @@ test("back goes to the bar before that has no weight, from the end too", () => {
 
 test("several bars of one loaf are weighed together, and undone together", () => {
   const round = new Round(bars());
+  round.tickAll();
+  assert.deepEqual(keys(round.onScale), ["1", "2"]);
+  round.tick("2", false);
+  assert.deepEqual(keys(round.onScale), ["1"]);
   round.tick("2", true);
   round.tick("4", true);
   assert.deepEqual(keys(round.onScale), ["1", "2"]);
