@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, Page
 from curelog.actions import cure, mould, release
 from curelog.models import Loaf, Mould, OwnFat, Scale, Weighing
 from tests import factories
+from tests.browser.lot_screens import lot_screens
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -79,6 +80,7 @@ def screens(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
     pages["recipe_pour"] = reverse("recipe_pour", args=[recipe.pk])
     pages["own_fat"] = reverse("own_fat", args=[own.pk])
     pages["mould_edit"] = reverse("mould", args=[Mould.objects.first().pk])
+    pages |= lot_screens(sold)
     pages["nowhere"] = "/there-is-no-such-page/"
     return pages
 
