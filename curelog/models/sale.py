@@ -2,6 +2,7 @@
 
 from django.db import models
 
+from curelog import units
 from curelog.models.fact import Fact
 
 
@@ -22,9 +23,13 @@ class Release(Fact):
 
     @property
     def words(self) -> str:
+        return self.words_in("g")
+
+    def words_in(self, unit: str) -> str:
         early = f", early: {self.early_why}" if self.early_why else ""
-        weight = f", net weight {self.declared_g:g} g" if self.declared_g else ""
-        return f"Released: {self.bar_count} bars{weight}{early}"
+        mass = units.plain(units.from_grams(self.declared_g, unit), 2) if self.declared_g else ""
+        weight = f", net weight {mass} {unit}" if mass else ""
+        return f"Released: {self.bar_count} {'bar' if self.bar_count == 1 else 'bars'}{weight}{early}"
 
 
 class Leaving(Fact):

@@ -6,6 +6,7 @@ from django.shortcuts import render
 from curelog import safety
 from curelog.domain import drying_course, drying_room, fats
 from curelog.domain.cutting_prior import PRIORS, SAMPLE_SIZE
+from curelog.domain.lots import USUAL_SPREAD
 from curelog.views.access import Request
 
 
@@ -16,6 +17,7 @@ def how(request: Request) -> HttpResponse:
         "sample_size": SAMPLE_SIZE,
         "course": drying_course,
         "room": drying_room,
+        "usual_spread": USUAL_SPREAD,
         "lye_cautions": safety.LYE,
     }
     return render(request, "how/index.html", context)

@@ -12,6 +12,7 @@ from curelog.domain.quantiles import Quantiles
 from curelog.domain.soap_standards import Limit, standards
 from curelog.forms.sale import NetWeightForm, usual_wish
 from curelog.marks import mark
+from curelog.models import Check
 from curelog.models.outlook import Outlook
 from curelog.models.promise import NextCut, Promise, next_cut, promise
 from curelog.views.access import Request
@@ -52,6 +53,7 @@ def answered(request: Request, form: NetWeightForm, seen: Outlook) -> dict[str, 
         "no_next_cut": None if isinstance(other_way, NextCut) else other_way,
         "standard": standards().get(seen.workshop.soap_standard),
         "verdicts": verdicts(seen, found),
+        "titrations": [fact for fact in seen.record.standing(Check) if fact.kind == Check.Kind.TITRATION],
     }
 
 

@@ -12,7 +12,9 @@ from django.test import Client
 from django.urls import reverse
 
 from curelog.actions import cure, release
+from curelog.domain.reminding import Kind
 from curelog.models import Check, Leaving, Loaf, Person, Release, Workshop
+from curelog.reminders.planning import work_out
 from tests.factories import START, make_cut_loaf, make_loaf, told, weigh_course
 from tests.views.test_acts import post, url
 
@@ -77,6 +79,12 @@ def test_released_it_leaves_today_and_has_its_own_place_in_the_list(
     assert "26-001" not in text(owner_client, "/")
     assert "26-001" in text(owner_client, "/loaves/?stage=released")
     assert "26-001" not in text(owner_client, "/loaves/?stage=curing")
+
+
+def test_released_it_is_not_reminded_of_being_ready(ready: Loaf) -> None:
+    assert Kind.READY in {want.kind for want, *_ in work_out(ready)}
+    released(ready)
+    assert Kind.READY not in {want.kind for want, *_ in work_out(ready)}
 
 
 def test_before_it_is_ready_a_reason_is_asked_for(owner_client: Client, young: Loaf) -> None:
@@ -233,6 +241,9 @@ def test_memory_marked_values_are_said(owner_client: Client, ready: Loaf, worksh
     assert "Confirm the variation in Handbook 133" in page
     assert "IS 2888:2004; from memory, not seen" in page
     assert "at most 0.05 %" in page
+    assert "titrate to know" in page
+    cure.check(ready, told(24 * 60), "titration", "pass", "0.032 % NaOH")
+    assert "0.032 % NaOH, 13 Mar 2026" in text(owner_client, f"/loaves/{ready.pk}/net-weight/")
 
 
 def test_before_the_cut_there_is_no_weight_and_no_500(owner_client: Client, workshop: Workshop) -> None:
