@@ -5,7 +5,7 @@ from typing import BinaryIO
 from django.conf import settings
 
 from curelog import photos
-from curelog.actions.keeping import Told, keep
+from curelog.actions.keeping import OtherBody, Told, keep
 from curelog.models import Bar, Loaf, Photo
 
 
@@ -13,6 +13,9 @@ def photograph(
     loaf: Loaf, told: Told, taken: photos.TakenPhoto, subject: str, bar: Bar | None = None
 ) -> Photo:
     """The files are written first: a fact never points at a picture that is not on the disk."""
+    known = Photo.objects.filter(pk=told.key).first()
+    if known and known.sha256_received != taken.sha256_received:
+        raise OtherBody
     photos.store(settings.PHOTO_DIR, told.key, taken)
     fact = Photo(
         loaf=loaf,
