@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, fields, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any, TypeVar
 from uuid import UUID, uuid5
 
@@ -44,6 +44,11 @@ class Weighed:
     additive_from: Sequence[Lot | None] = ()
     lye_from: Lot | None = None
     koh_from: Lot | None = None
+
+    @property
+    def lots(self) -> list[Lot]:
+        told = (*self.fat_from, *self.additive_from, self.lye_from, self.koh_from)
+        return [lot for lot in told if lot]
 
     @property
     def poured_g(self) -> float:
@@ -131,6 +136,7 @@ def pour(
             if known := Batch.objects.filter(pk=told.key).first():
                 return _same(known, pot)
             pot.store()
+            note_opened(weighed, workshop.local(told.at).date())
             for loaf in batch.loaves.all():
                 replan(loaf, batch.poured_at)
     except IntegrityError as error:
@@ -141,6 +147,11 @@ def pour(
             raise NumberTaken from error
         raise
     return batch
+
+
+def note_opened(weighed: Weighed, day: date) -> None:
+    """What is poured from is open: the next pour can propose it."""
+    Lot.objects.filter(pk__in=[lot.pk for lot in weighed.lots], opened_on=None).update(opened_on=day)
 
 
 def _same(known: Batch, pot: Pot) -> Batch:

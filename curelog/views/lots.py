@@ -3,7 +3,7 @@
 from uuid import UUID
 
 from django.contrib import messages
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -14,6 +14,7 @@ from curelog.forms.lots import LotForm, StockCountForm
 from curelog.forms.mistakes import mistakes
 from curelog.models import Batch, Lot
 from curelog.models.shelf import on_shelf, open_lots, with_parts
+from curelog.models.tracing import batches_with
 from curelog.views.access import Request
 
 USES_SHOWN = 20
@@ -42,7 +43,7 @@ def lot(request: Request, key: UUID) -> HttpResponse:
         count_stock(known, data["key"], data["counted_at"], request.user, data["counted_g"], data["note"])
         messages.success(request, "The count is kept.", extra_tags="good")
         return redirect("lot", key)
-    poured = batches_with(known)
+    poured = batches_of(known)
     context = {
         "each": on_shelf([known], timezone.localdate())[0],
         "lot": known,
@@ -55,9 +56,8 @@ def lot(request: Request, key: UUID) -> HttpResponse:
     return render(request, "lots/lot.html", context, status=422 if form.is_bound else 200)
 
 
-def batches_with(lot: Lot) -> QuerySet[Batch]:
-    of_lot = Q(fats__from_lot=lot) | Q(additives__from_lot=lot) | Q(lye_from=lot) | Q(koh_from=lot)
-    return Batch.objects.filter(of_lot).distinct().order_by("-poured_at")
+def batches_of(lot: Lot) -> QuerySet[Batch]:
+    return Batch.objects.filter(batches_with([lot.pk])).order_by("-poured_at")
 
 
 def lot_new(request: Request) -> HttpResponse:
@@ -71,7 +71,7 @@ def lot_edit(request: Request, key: UUID) -> HttpResponse:
 def _form_page(request: Request, lot: Lot | None) -> HttpResponse:
     """GET shows the form. POST keeps the lot, or with another button adds rows."""
     keeps = request.method == "POST" and "more_part" not in request.POST
-    is_used = lot is not None and (batches_with(lot).exists() or lot.uses.exists())
+    is_used = lot is not None and (batches_of(lot).exists() or lot.uses.exists())
     typed = request.POST if request.method == "POST" else None
     form = LotForm(typed, workshop=request.workshop, lot=lot, is_used=is_used)
     if keeps and form.is_valid():

@@ -10,8 +10,9 @@ from django.urls import reverse
 
 from curelog import safety
 from curelog.actions.keeping import OtherBody
-from curelog.actions.pour import NumberTaken, pour
+from curelog.actions.pour import NumberTaken, portions_of, pour
 from curelog.domain.cautions import about_superfat
+from curelog.domain.limits import OverLimit, over_limit
 from curelog.forms.mistakes import mistakes
 from curelog.forms.pour import PourForm
 from curelog.models import AdditiveRole, Batch, Heat, Recipe, evidence
@@ -109,4 +110,15 @@ def cautions(form: PourForm, recipe: Recipe) -> list[str]:
         words += safety.SWEET
     if form.circumstances.heat == Heat.OVEN:
         words += safety.OVEN
-    return words
+    return words + [over.words for over in over_limits(form)]
+
+
+def over_limits(form: PourForm) -> list[OverLimit]:
+    """Suppliers' limits, held against what was really weighed."""
+    weighed, recipe = form.weighed, form.recipe
+    extras = zip(recipe.additives.all(), weighed.additives_g, strict=True)
+    limited = [replace(part, mass_g=mass_g) for extra, mass_g in extras if (part := extra.limited)]
+    if not limited or form.superfat is None:
+        return []
+    dry_g = recipe.mixture_of(portions_of(recipe, weighed)).work_out().dry_g
+    return list(over_limit(limited, sum(weighed.fats_g), dry_g))

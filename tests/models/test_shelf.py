@@ -42,6 +42,13 @@ def test_pours_take_from_the_lots_they_name(workshop):
     assert left(lard, coconut, lye) == [3600, 4700, 865]
 
 
+def test_what_is_poured_from_is_open(workshop):
+    lard, coconut = make_lot("L1"), make_lot("C1", "coconut", "Coconut", opened_on=date(2025, 12, 1))
+    poured(workshop, fat_from=[lard, coconut])
+    assert Lot.objects.get(code="L1").opened_on == START.date()
+    assert Lot.objects.get(code="C1").opened_on == date(2025, 12, 1)
+
+
 def test_a_count_stands_for_all_that_came_before_it(workshop):
     lard = make_lot("L1")
     poured(workshop, fat_from=[lard, None])

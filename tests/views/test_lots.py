@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from curelog.models import Batch, Lot, OwnFat, StockCount
 from tests.factories import make_loaf, make_lot, make_recipe
+from tests.views.test_sync import entry, send
 
 pytestmark = pytest.mark.django_db
 NOW = datetime(2026, 3, 4, 8, 0, tzinfo=UTC)
@@ -276,3 +277,33 @@ def test_today_leads_to_lots_that_want_looking_at(owner_client):
     assert "ingredient lot" not in text(owner_client.get("/"))
     make_lot("L1", best_before=date(2026, 3, 20))
     assert "1 ingredient lot to look at" in text(owner_client.get("/"))
+
+
+def test_a_pour_that_waited_on_a_phone_names_its_lot_still(owner, owner_client, recipe):
+    """The lot was used up, and another one opened, before the entry came through."""
+    lot = make_lot("L1", is_retired=True)
+    make_lot("L2", opened_on=date(2026, 3, 3))
+    typed = {name: value for name, value in pour_post(recipe, fat_lot_1="l1").items() if name != "key"}
+    answer = send(owner_client, entry("pour", recipe.pk, owner, typed))
+    assert answer.status_code == 201
+    assert Batch.objects.get().fats.first().from_lot == lot
+
+
+def test_a_phone_of_an_older_release_sends_no_lot(owner, owner_client, recipe):
+    """What the new form would fill in is no word of the maker's."""
+    make_lot("L1", opened_on=date(2026, 3, 3))
+    typed = {name: value for name, value in pour_post(recipe).items() if name != "key"}
+    assert send(owner_client, entry("pour", recipe.pk, owner, typed)).status_code == 201
+    assert Batch.objects.get().fats.first().from_lot is None
+
+
+def test_a_fragrance_weighed_over_its_limit_is_said_at_the_pour(owner_client, recipe, pour_url):
+    recipe.additives.create(
+        name="Clove", role="fragrance", share_of_fats=0.005, limit_share=0.01, limit_of="fats"
+    )
+    fits, over = (
+        owner_client.post(pour_url, pour_post(recipe, window="1", additive_1=mass_g))
+        for mass_g in ("10", "11")
+    )
+    assert not any("limit" in words for words in fits.context["cautions"])
+    assert "Clove is 1.10% of the fats. Its supplier's limit is 1.00%." in over.context["cautions"]
