@@ -1,0 +1,134 @@
+"""Looking back: how loaves lost weight, when they settled, and whether the forecast's doubt was honest."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import comb
+
+import numpy as np
+
+from curelog.domain import drying
+from curelog.domain.drying_facts import BarSeries, DryingQuestion, SettledRule, Weighing
+from curelog.domain.quantiles import Quantiles
+
+# A bar that was first weighed later has lost what nobody saw.
+FIRST_WITHIN_DAYS = 1.0
+# Between weighings further apart a straight line says too little about the day the rule was met.
+WIDEST_GAP_DAYS = 21.0
+# What a scale, its step and a humid week may add.
+MOST_SHARE = 1.05
+EARLY_WEIGHINGS = 4
+BAND = 0.8  # of the chances lie between p10 and p90
+
+
+@dataclass(frozen=True, slots=True)
+class LossPoint:
+    """`share`: weight on a day after the cut over that at the cut, mean of the bars weighed that day."""
+
+    day: float
+    share: float
+
+
+def loss_course(bars: Mapping[str, Sequence[Weighing]], least_share: float) -> tuple[LossPoint, ...]:
+    """Shares by day. Left out is what no drying explains: below `least_share`, all water gone, or far above 1."""
+    by_day: dict[int, list[tuple[float, float]]] = {}
+    for told in bars.values():
+        ordered = sorted(told, key=lambda weighing: weighing.day)
+        if not ordered or ordered[0].day > FIRST_WITHIN_DAYS:
+            continue
+        for weighing in ordered:
+            share = weighing.weight_g / ordered[0].weight_g
+            if least_share <= share <= MOST_SHARE:
+                by_day.setdefault(int(weighing.day), []).append((weighing.day, share))
+    means = (np.mean(points, axis=0) for _, points in sorted(by_day.items()))
+    return tuple(LossPoint(float(day), float(share)) for day, share in means)
+
+
+def settled_on(course: Sequence[LossPoint], rule: SettledRule) -> float | None:
+    """The day the rule was met, straight between weighings. None: not yet, or weighed too seldom to tell."""
+    if len(course) < 2 or course[-1].day < rule.days:
+        return None
+    days, shares = [point.day for point in course], [point.share for point in course]
+    for day in np.arange(rule.days, days[-1] + 0.125, 0.25):
+        then, now = np.interp([day - rule.days, day], days, shares)
+        if then / now - 1.0 <= rule.pct / 100.0:
+            told = _gap_at(days, day) <= WIDEST_GAP_DAYS and _gap_at(days, day - rule.days) <= WIDEST_GAP_DAYS
+            return float(day) if told else None
+    return None
+
+
+def _gap_at(days: Sequence[float], day: float) -> float:
+    return next((late - early for early, late in pairwise(days) if early <= day <= late), 0.0)
+
+
+def weighing_days(bars: Sequence[BarSeries]) -> list[int]:
+    """Days on which something was weighed, in order."""
+    return sorted({int(weighing.day) for bar in bars for weighing in bar.weighings})
+
+
+def early_day(bars: Sequence[BarSeries], weighings: int = EARLY_WEIGHINGS) -> float | None:
+    """The end of the day of the loaf's n-th weighing; None with fewer."""
+    days = weighing_days(bars)
+    return days[weighings - 1] + 1.0 if len(days) >= weighings else None
+
+
+def asked_early(question: DryingQuestion, until_day: float) -> DryingQuestion:
+    """The question as it stood on a day, without all that came later."""
+    bars = tuple(
+        replace(
+            bar,
+            weighings=tuple(told for told in bar.weighings if told.day < until_day),
+            steps=tuple(step for step in bar.steps if step.day < until_day),
+        )
+        for bar in question.bars
+    )
+    return replace(
+        question,
+        bars=bars,
+        trays=tuple(tray for tray in question.trays if tray.day < until_day),
+        climate=tuple(day for day in question.climate if day.day < until_day),
+        now_day=max((told.day for bar in bars for told in bar.weighings), default=0.0),
+    )
+
+
+def told_settled(question: DryingQuestion) -> Quantiles | None:
+    found = drying.forecast(question)
+    return found.settled_day if isinstance(found, drying.CureForecast) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What was forecast of a loaf early on, and the day after the cut on which it settled."""
+
+    settled_day: Quantiles
+    was_day: float
+
+    @property
+    def is_inside(self) -> bool:
+        return self.settled_day.p10 <= self.was_day <= self.settled_day.p90
+
+
+@dataclass(frozen=True, slots=True)
+class Honesty:
+    """`expected`: how many of so few an honest band would hold, in nine of ten such years."""
+
+    inside: int
+    of: int
+    expected: tuple[int, int]
+
+    @property
+    def is_honest(self) -> bool:
+        return self.expected[0] <= self.inside <= self.expected[1]
+
+
+def honesty(told: Sequence[Told]) -> Honesty:
+    return Honesty(sum(each.is_inside for each in told), len(told), hits_expected(len(told)))
+
+
+def hits_expected(tries: int, chance: float = BAND) -> tuple[int, int]:
+    """Middle 90 % of the binomial distribution: 5 % and 95 % points, by its definition."""
+    reached = np.cumsum(
+        [comb(tries, hits) * chance**hits * (1 - chance) ** (tries - hits) for hits in range(tries + 1)]
+    )
+    low, high = (int(np.searchsorted(reached, point - 1e-12)) for point in (0.05, 0.95))
+    return low, min(high, tries)
