@@ -124,12 +124,14 @@ def room_log(workshop: Workshop, now: datetime) -> RoomLog:
     return remembered(("room", mark, known), lambda: RoomLog.of(workshop, now))
 
 
-def outlooks(loaves: Iterable[Loaf], workshop: Workshop, now: datetime) -> list[Outlook]:
+def experience(workshop: Workshop, now: datetime) -> evidence.Experience:
     room = room_log(workshop, now)
-    experience = remembered(
-        ("experience", facts_mark(), room), lambda: evidence.Experience.of(workshop, room)
-    )
-    return [Outlook(Record(loaf), workshop, now, experience) for loaf in loaves]
+    return remembered(("experience", facts_mark(), room), lambda: evidence.Experience.of(workshop, room))
+
+
+def outlooks(loaves: Iterable[Loaf], workshop: Workshop, now: datetime) -> list[Outlook]:
+    known = experience(workshop, now)
+    return [Outlook(Record(loaf), workshop, now, known) for loaf in loaves]
 
 
 def outlook(loaf: Loaf, workshop: Workshop, now: datetime) -> Outlook:
