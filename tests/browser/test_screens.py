@@ -89,7 +89,9 @@ def sold_loaf(number: str) -> Loaf:
     """Released early, partly sold, then failed."""
     loaf = factories.make_cut_loaf(number)
     factories.weigh_course(loaf, {3: 134.0, 8: 129.0, 22: 124.0, 40: 122.0})
-    promise = release.Promise(100.0, "average_eu", datetime.now(UTC).date() + timedelta(days=150), "Two bars.")
+    promise = release.Promise(
+        100.0, "average_eu", datetime.now(UTC).date() + timedelta(days=150), "Two bars."
+    )
     counts = release.Counts(9, 1, "Box 3")
     release.release(loaf, factories.told(24 * 42), counts, promise, early_why="Ordered for a wedding")
     release.leave(loaf, factories.told(24 * 43), "sold", 4, "Saturday market")
