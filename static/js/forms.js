@@ -8,6 +8,7 @@ import { shrink } from "./capture.js";
 import { fillForm, keepsOf, mistakes, readForm, refreshMoment } from "./entry.js";
 import { freshKey } from "./keys.js";
 import { outbox, phone, say, sayNext } from "./phone.js";
+import { withTold } from "./pictures.js";
 import { asked, choseBar, nextBar } from "./weigh.js";
 
 // So long the page waits for the workshop's answer before it goes on. What waits goes later.
@@ -68,14 +69,28 @@ async function keepTyped(form, submitter) {
 async function keepAll(form, entry, files, isSure) {
   const box = await outbox;
   const base = { ...entry, ...form.mending?.kept, fields: isSure ? [...entry.fields, ["kept_anyway", "on"]] : entry.fields };
-  if (form.mending) return [await box.replace(base, files.length ? await smaller(files) : undefined)];
+  if (form.mending) return [await box.replace(withTold(base, form.pictures?.told()[0]), files.length ? await smaller(files) : undefined)];
   const formKey = form.elements.key?.value;
   if (formKey && !(await box.store.isUsed(formKey))) base.key = formKey;
-  if (files.length < 2) return [await box.keep(base, await smaller(files))];
+  if (!files.length) return [await box.keep(base)];
+  const progress = files.length > 1 ? say("") : null;
+  try {
+    return await keepEach(form, base, files, progress);
+  } finally {
+    progress?.remove();
+  }
+}
+
+async function keepEach(form, base, files, progress) {
+  const box = await outbox;
+  const told = form.pictures?.told() ?? [];
   const kept = [];
   for (const [place, file] of files.entries()) {
-    const fields = place ? base.fields.filter(([name]) => name !== "note") : base.fields;
-    kept.push(await box.keep({ ...base, fields, key: place ? freshKey() : base.key }, await smaller([file])));
+    if (progress) progress.firstChild.textContent = `Keeping picture ${place + 1} of ${files.length} on this phone.`;
+    const first = place ? { key: freshKey(), fields: base.fields.filter(([name]) => name !== "note") } : {};
+    kept.push(await box.keep(withTold({ ...base, ...first }, told[place]), await smaller([file])));
+    // Should the next one fail, this one must not be kept a second time.
+    if (files.length > 1) form.pictures?.dropFirst();
   }
   return kept;
 }
@@ -111,6 +126,8 @@ function notKept(form, submitter, error) {
   const line = say(error.message, "bad");
   line.role = "alert";
   const straight = Object.assign(document.createElement("button"), { type: "button", textContent: "Send it straight to the workshop" });
+  // What goes straight is one form for all pictures.
+  form.pictures?.leave();
   straight.addEventListener("click", () => {
     form.straight = true;
     form.requestSubmit(submitter);
