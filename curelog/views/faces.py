@@ -1,6 +1,7 @@
 """Cut faces of a loaf: as strips over time, and two of them against each other."""
 
 from dataclasses import dataclass
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.http import HttpResponse
@@ -52,9 +53,15 @@ def sides(record: Record, chosen: Pair) -> list[Side]:
 def shown(record: Record, photo: Photo, chosen: Pair | None) -> Shown:
     assert chosen  # where there is a photo, there is one to look at
     first, second = chosen.first, chosen.second
-    as_first = "" if photo == first else f"?a={photo.pk}&b={second.pk if second else ''}#compare"
-    as_second = "" if photo == second else f"?a={first.pk}&b={photo.pk}#compare"
+    # Put on the side opposite to its own, a photo changes places with the other.
+    as_first = "" if photo == first else link(photo, first if photo == second else second)
+    as_second = "" if photo == second else link(second if photo == first else first, photo)
     return Shown(photo, cure_day(record, photo), as_first, as_second)
+
+
+def link(first: Photo | None, second: Photo | None) -> str:
+    keys = {side: str(photo.pk) for side, photo in (("a", first), ("b", second)) if photo}
+    return f"?{urlencode(keys)}#compare"
 
 
 def cure_day(record: Record, photo: Photo) -> int | None:

@@ -27,7 +27,11 @@ function show(next) {
   for (const [name, value] of Object.entries(seen)) section.style.setProperty(`--${name}`, value.toFixed(4));
   section.toggleAttribute("data-close", seen.zoom > 1);
   section.querySelector(".zoom output").textContent = `${Number(seen.zoom.toFixed(1))}×`;
-  if (seen.zoom > FULL_FROM) for (const picture of pictures) if (picture.dataset.full !== picture.getAttribute("src")) picture.src = picture.dataset.full;
+  if (seen.zoom > FULL_FROM) for (const picture of pictures) sharpen(picture);
+}
+
+function sharpen(picture) {
+  if (picture.getAttribute("src") !== picture.dataset.full) picture.src = picture.dataset.full;
 }
 
 function listenToTools() {
@@ -56,13 +60,18 @@ function setShare(slider) {
   slider.setAttribute("aria-valuetext", `${slider.value} % of the 2nd`);
 }
 
+/* Fingers on both pictures pinch too: all are measured in the frame of the one that was touched first. */
+const fingers = new Map();
+let frame = null;
+
+function place({ clientX, clientY }) {
+  const box = frame.getBoundingClientRect();
+  return { x: (clientX - box.left) / box.width, y: (clientY - box.top) / box.height };
+}
+
 function listenToView(view) {
-  const fingers = new Map();
-  const place = ({ clientX, clientY }) => {
-    const box = view.getBoundingClientRect();
-    return { x: (clientX - box.left) / box.width, y: (clientY - box.top) / box.height };
-  };
   view.addEventListener("pointerdown", (event) => {
+    if (!fingers.size) frame = view;
     fingers.set(event.pointerId, place(event));
     if (seen.zoom > 1) view.setPointerCapture(event.pointerId);
   });
@@ -84,6 +93,7 @@ function listenToView(view) {
 
 function followed(before, after) {
   if (after.length === 2) return pinched(seen, before, after);
+  if (after.length > 2) return seen;
   return moved(seen, after[0].x - before[0].x, after[0].y - before[0].y);
 }
 

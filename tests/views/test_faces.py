@@ -83,6 +83,7 @@ def test_any_two_are_compared_by_links(helper_client: Client, loaf: Loaf) -> Non
     assert compared(html) == [str(other.pk), str(one.pk)]
     assert f"?a={other.pk}&amp;b={third.pk}#compare" in html
     assert f"?a={third.pk}&amp;b={one.pk}#compare" in html
+    assert f"?a={one.pk}&amp;b={other.pk}#compare" in html, "they change places"
 
 
 def test_a_single_photo_stands_alone_and_nonsense_is_no_error(helper_client: Client, loaf: Loaf) -> None:
