@@ -40,7 +40,7 @@ class Left:
 
 @dataclass(slots=True)
 class TracedBatch:
-    """`bars` and `here` are None before the cut. Here are those for sale or not released; `retained` lie at `kept_at`."""
+    """`bars` and `here` are None before the cut. Here: for sale or not released; `retained` lie at `kept_at`."""
 
     key: UUID
     number: str

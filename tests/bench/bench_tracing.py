@@ -7,7 +7,6 @@ machine with other work the processor's time tells more.
 """
 
 # Models can only be imported once Django is set up.
-# ruff: noqa: E402
 
 import os
 import sys
