@@ -31,7 +31,7 @@ PLAIN = (
     "scales",
 )
 PLAIN += ("people", "account", "account_password", "settings_workshop", "mould_new", "settings_label")
-PLAIN += ("weigh_round", "racks", "places", "tags")
+PLAIN += ("weigh_round", "racks", "places", "tags", "plan", "doing")
 HANGING_OVER = """() => document.documentElement.scrollWidth - document.documentElement.clientWidth"""
 # Links inside running text may be small (WCAG 2.2, 2.5.8); everything that acts is for wet thumbs.
 SMALL = """() => [...document.querySelectorAll(`button, .button, summary, nav.bar a, .choices label, select,
@@ -78,6 +78,8 @@ def screens(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
     pages["recipe"] = reverse("recipe", args=[recipe.pk])
     pages["recipe_edit"] = reverse("recipe_edit", args=[recipe.pk])
     pages["recipe_pour"] = reverse("recipe_pour", args=[recipe.pk])
+    asked = f"recipe_1={recipe.pk}&bars_1=30&recipe_2={recipe.pk}&bars_2=5"
+    pages["planned"] = f"{reverse('plan')}?day={datetime.now(UTC) + timedelta(days=70):%Y-%m-%d}&{asked}"
     pages["own_fat"] = reverse("own_fat", args=[own.pk])
     pages["mould_edit"] = reverse("mould", args=[Mould.objects.first().pk])
     pages |= lot_screens(sold)
