@@ -3,13 +3,16 @@
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from importlib.resources import files
+from io import BytesIO
+from pathlib import Path
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from PIL import Image
 from playwright.sync_api import Browser, Page
 
-from curelog.actions import cure, mould, release
+from curelog.actions import cure, mould, photo, release
 from curelog.models import Loaf, Mould, OwnFat, Scale, Weighing
 from tests import factories
 from tests.browser.lot_screens import lot_screens
@@ -42,8 +45,9 @@ SMALL = """() => [...document.querySelectorAll(`button, .button, summary, nav.ba
 
 
 @pytest.fixture
-def screens(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
+def screens(monkeypatch: pytest.MonkeyPatch, settings, tmp_path: Path) -> dict[str, str]:
     """The addresses of all screens, over loaves in every stage."""
+    settings.PHOTO_DIR = tmp_path
     monkeypatch.setattr(factories, "START", datetime.now(UTC) - timedelta(days=60))
     recipe = factories.make_recipe(LONG)
     in_mould = factories.make_loaf(recipe, "26-001", hours=24 * 59.3)
@@ -63,6 +67,8 @@ def screens(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
         pages[act] = reverse("act", args=[in_mould.pk, act])
     for act in ("weigh", "move", "handling", "check", "finish"):
         pages[act] = reverse("act", args=[curing.pk, act])
+    pages["no_faces"] = reverse("faces", args=[curing.pk])
+    pages["faces"] = reverse("faces", args=[photographed(sold).pk])
     pages["sold"] = reverse("loaf", args=[sold.pk])
     for act in ("release", "leave"):
         pages[act] = reverse("act", args=[sold.pk, act])
@@ -98,6 +104,14 @@ def sold_loaf(number: str) -> Loaf:
     release.release(loaf, factories.told(24 * 42), counts, promise, early_why="Ordered for a wedding")
     release.leave(loaf, factories.told(24 * 43), "sold", 4, "Saturday market")
     cure.check(loaf, factories.told(24 * 50), "spots", "fail")
+    return loaf
+
+
+def photographed(loaf: Loaf) -> Loaf:
+    for day, subject in ((1, "face"), (30, "face"), (30, "spots")):
+        jpeg = BytesIO()
+        Image.new("RGB", (400, 300), "tan").save(jpeg, "JPEG")
+        photo.photograph(loaf, factories.told(24 + 24 * day), photo.take_in(jpeg), subject, loaf.bars.first())
     return loaf
 
 
