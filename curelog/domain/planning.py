@@ -43,7 +43,7 @@ class Course:
     @property
     def mould_days(self) -> int:
         """Whole days after which a mould may be poured again."""
-        return max(1, ceil(self.cut.from_h / 24))
+        return ceil((self.cut.from_h + TIME_TO_CUT / timedelta(hours=1)) / 24)
 
     def _days(self, cut_h: float, settled_days: float) -> int:
         # Rounded up as the dates of a loaf are, so that a plan promises no more than the loaf will say.

@@ -7,7 +7,7 @@ from datetime import date, datetime, time, timedelta
 from curelog.domain import cutting, drying, planning
 from curelog.domain.lifecycle import CutTimes
 from curelog.domain.planning import Chance, Course, PlannedPour, PourBy
-from curelog.domain.pour_time import CutSpan, better_pour_time
+from curelog.domain.pour_time import TIME_TO_CUT, CutSpan, better_pour_time
 from curelog.domain.quantiles import Quantiles
 from curelog.domain.quiet import at_clock
 from curelog.domain.review import told_settled
@@ -20,6 +20,7 @@ from curelog.models.workshop import Mould, Workshop
 
 # Nobody begins earlier without a reason: common practice, no source.
 DAY_BEGINS = time(9, 0)
+HALF_HOUR = timedelta(minutes=30)
 # Most makers keep one bar of each loaf back: common practice, no source.
 RETAINED_PER_LOAF = 1
 
@@ -183,8 +184,11 @@ class Planner:
         batches = planning.batches_for(wish.bars, bars)
         days = planning.pour_days(by.safe, batches, course.mould_days, self.today)
         moulds = tuple(fit.mould.name for fit in fits)
-        pours = tuple(self.pour_day(wish.recipe, day, span, by, moulds) for day in days)
-        last = days[-1]
+        pours: list[PourDay] = []
+        for day in days:
+            free_at = pours[-1].pour.cut_from + TIME_TO_CUT if pours else self.now
+            pours.append(self.pour_day(wish.recipe, day, free_at, span, by, moulds))
+        last = self.workshop.local(pours[-1].pour.at).date()
         return RecipePlan(
             wish,
             fits,
@@ -192,21 +196,32 @@ class Planner:
             bars,
             course,
             by,
-            pours,
+            tuple(pours),
             ready_likely=last + timedelta(days=course.likely_days),
             ready_safe=last + timedelta(days=course.safe_days),
         )
 
     def pour_day(
-        self, recipe: Recipe, day: date, span: CutSpan, by: PourBy, moulds: tuple[str, ...]
+        self, recipe: Recipe, day: date, free_at: datetime, span: CutSpan, by: PourBy, moulds: tuple[str, ...]
     ) -> PourDay:
-        quiet = self.workshop.quiet_hours
-        earliest = max(self.now, at_clock(day, DAY_BEGINS, self.workshop.zone))
+        """At a time that lets the cut be made awake, where the day has one."""
+        quiet, local = self.workshop.quiet_hours, self.workshop.local
+        earliest = max(free_at, at_clock(day, DAY_BEGINS, self.workshop.zone))
+        if night := quiet.night_of(earliest):
+            earliest = night.ends
         better = better_pour_time(earliest, [span], quiet)
-        is_awake = bool(better and self.workshop.local(better).date() == day)
-        at = better if better and is_awake else earliest
-        cut_from, cut_by = at + timedelta(hours=span.from_h), at + timedelta(hours=span.by_h)
-        return PourDay(PlannedPour(recipe.name, at, cut_from, cut_by, moulds), by.chance(day), is_awake)
+        is_awake = bool(better and local(better).date() == local(earliest).date())
+        at = better if better and is_awake else half_hour(earliest, up=True)
+        cut_from = half_hour(at + timedelta(hours=span.from_h), up=True)
+        cut_by = half_hour(at + timedelta(hours=span.by_h), up=False)
+        pour = PlannedPour(recipe.name, at, cut_from, cut_by, moulds)
+        return PourDay(pour, by.chance(local(at).date()), is_awake)
+
+
+def half_hour(moment: datetime, up: bool) -> datetime:
+    """An estimate told to the minute would claim too much."""
+    past = timedelta(minutes=moment.minute % 30, seconds=moment.second, microseconds=moment.microsecond)
+    return moment - past + (HALF_HOUR if up and past else timedelta())
 
 
 def bar_size(recipe: Recipe, mould: Mould) -> drying.BarSize:

@@ -27,6 +27,11 @@ def test_days_are_counted_back_from_the_day_before_the_market():
     assert pour_by(MARKET, COURSE).safe == date(2026, 10, 22)
 
 
+@pytest.mark.parametrize(("from_h", "days"), [(12, 1), (23, 1), (23.5, 2), (47, 2), (48, 3)])
+def test_a_mould_is_free_an_hour_after_the_cut_may_begin(from_h: float, days: int):
+    assert Course(CutSpan(from_h, 90), 33, 48, 28).mould_days == days
+
+
 def test_the_least_cure_holds_a_soap_that_settles_early():
     patient = Course(CutSpan(20, 40), 33.2, 47.9, least_cure_days=180)
     assert (patient.likely_days, patient.safe_days) == (182, 183)

@@ -58,6 +58,22 @@ def test_several_batches_wait_for_the_mould(helper_client, recipe) -> None:
     assert not [clash for clash in plan.clashes if clash.mould]
 
 
+def test_a_late_start_leaves_the_next_batch_its_mould(helper_client, recipe) -> None:
+    with time_machine.travel(NOW.replace(hour=20), tick=False):
+        plan = asked(helper_client, in_days(2), (recipe, 19)).context["plan"]
+    first, *others = plan.plans[0].pours
+    assert first.pour.at >= NOW.replace(hour=20)
+    assert [clash for clash in plan.clashes if clash.mould] == []
+    assert others[0].pour.at >= first.pour.cut_from
+    assert {each.chance for each in plan.plans[0].pours} == {Chance.TOO_LATE}
+
+
+def test_in_the_night_the_pour_waits_for_the_morning(helper_client, recipe, workshop) -> None:
+    with time_machine.travel(NOW.replace(hour=23), tick=False):
+        pours = asked(helper_client, in_days(2), (recipe, 9)).context["plan"].plans[0].pours
+    assert not workshop.quiet_hours.hold(pours[0].pour.at)
+
+
 def test_between_safe_and_likely_it_says_so(helper_client, recipe) -> None:
     far = asked(helper_client, in_days(250), (recipe, 9)).context["plan"].plans[0]
     likely, safe = far.course.likely_days, far.course.safe_days
