@@ -11,7 +11,7 @@ from curelog.models.doing import LoafDone
 
 WIDTH, LEFT, RIGHT = 360.0, 40.0, 8.0
 TOP, PLOT, BOTTOM = 14.0, 190.0, 28.0
-HOUR_TICKS = (3, 6, 12, 24, 48, 96, 192, 384)
+HOUR_TICKS = (1, 3, 6, 12, 24, 48, 96, 192, 384)
 LANE, DOT_STEP = 46.0, 5.0
 LANES = (("too_soft", "too soft"), ("clean", "clean"), ("too_hard", "too hard"))
 ROW = 24.0
@@ -158,11 +158,11 @@ class ForecastChart:
 
 
 def forecast_chart(done: Sequence[LoafDone]) -> ForecastChart | None:
-    """A row for each loaf of which a forecast was settled. None while there is none."""
+    """A row for each loaf whose forecast can be judged. None while there is none."""
     told: list[tuple[str, Told]] = [(each.loaf.number, each.told) for each in done if each.told]
     if not told:
         return None
-    days = [day for _, each in told for day in (each.settled_day.p10, each.settled_day.p90, each.was_day)]
+    days = [day for _, each in told for day in (each.settled_day.p10, each.settled_day.p90, each.came.day)]
     step = next(s for s in (7, 14, 28, 56, 112, 365) if (max(days) - min(days)) / s <= 5 or s == 365)
     first, last = step * (min(days) // step), step * -(-max(days) // step)
     last = max(last, first + step)
@@ -176,7 +176,7 @@ def forecast_chart(done: Sequence[LoafDone]) -> ForecastChart | None:
             TOP + ROW * (place + 0.5),
             (x(each.settled_day.p10), x(each.settled_day.p90)),
             x(each.settled_day.p50),
-            x(each.was_day),
+            x(each.came.day),
             each.is_inside,
         )
         for place, (name, each) in enumerate(told)

@@ -44,16 +44,32 @@ def loss_course(bars: Mapping[str, Sequence[Weighing]], least_share: float) -> t
     return tuple(LossPoint(float(day), float(share)) for day, share in means)
 
 
-def settled_on(course: Sequence[LossPoint], rule: SettledRule) -> float | None:
-    """The day the rule was met, straight between weighings. None: not yet, or weighed too seldom to tell."""
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """When a loaf met the rule, in days after the cut; or, with `is_settled` False, up to when it had not."""
+
+    day: float
+    is_settled: bool
+
+
+def outcome(course: Sequence[LossPoint], rule: SettledRule) -> Outcome | None:
+    """Read straight between weighings. None: weighed too briefly or too seldom to tell."""
     if len(course) < 2 or course[-1].day < rule.days:
         return None
+    days = [point.day for point in course]
+    met = _first_met(course, rule)
+    day = days[-1] if met is None else met
+    if max(_gap_at(days, day), _gap_at(days, day - rule.days)) > WIDEST_GAP_DAYS:
+        return None
+    return Outcome(day, met is not None)
+
+
+def _first_met(course: Sequence[LossPoint], rule: SettledRule) -> float | None:
     days, shares = [point.day for point in course], [point.share for point in course]
     for day in np.arange(rule.days, days[-1] + 0.125, 0.25):
         then, now = np.interp([day - rule.days, day], days, shares)
         if then / now - 1.0 <= rule.pct / 100.0:
-            told = _gap_at(days, day) <= WIDEST_GAP_DAYS and _gap_at(days, day - rule.days) <= WIDEST_GAP_DAYS
-            return float(day) if told else None
+            return float(day)
     return None
 
 
@@ -98,14 +114,22 @@ def told_settled(question: DryingQuestion) -> Quantiles | None:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What was forecast of a loaf early on, and the day after the cut on which it settled."""
+    """What was forecast of a loaf early on, and what came."""
 
     settled_day: Quantiles
-    was_day: float
+    came: Outcome
 
     @property
     def is_inside(self) -> bool:
-        return self.settled_day.p10 <= self.was_day <= self.settled_day.p90
+        return self.came.is_settled and self.settled_day.p10 <= self.came.day <= self.settled_day.p90
+
+    def is_due(self, age_days: float) -> bool:
+        """Whether it may be judged: its band is over, and it settled or was weighed on beyond the band.
+
+        Judged sooner, loaves that settle early would count before those that settle late.
+        """
+        end = self.settled_day.p90
+        return age_days > end and (self.came.is_settled or self.came.day > end)
 
 
 @dataclass(frozen=True, slots=True)

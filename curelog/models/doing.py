@@ -7,7 +7,7 @@ from functools import cached_property
 from uuid import UUID
 
 from curelog.domain import cutting, drying, review
-from curelog.domain.review import LossPoint, Told
+from curelog.domain.review import LossPoint, Outcome, Told
 from curelog.models import evidence
 from curelog.models.facts import Check
 from curelog.models.loaves import Loaf
@@ -24,12 +24,12 @@ MOST_FORECASTS = 16
 
 @dataclass(frozen=True)
 class LoafDone:
-    """A loaf that is cut. `told` is known of loaves that settled, for the latest of them."""
+    """A loaf that is cut. `told` is known of the latest whose forecast can be judged."""
 
     record: Record
     cut: cutting.PastCut | None
     course: tuple[LossPoint, ...]
-    settled_day: float | None
+    came: Outcome | None
     failed: bool
     told: Told | None = None
 
@@ -40,6 +40,10 @@ class LoafDone:
     @property
     def lost_share(self) -> float | None:
         return 1 - self.course[-1].share if len(self.course) > 1 else None
+
+    @property
+    def settled_day(self) -> float | None:
+        return self.came.day if self.came and self.came.is_settled else None
 
     @property
     def is_held_back(self) -> bool:
@@ -107,18 +111,20 @@ def with_forecasts(records: Sequence[Record], workshop: Workshop, now: datetime)
     asked = 0
     for record in records:
         told = None
-        course, settled_day = drying_of(record)
-        if settled_day is not None and asked < MOST_FORECASTS:
-            told = told_early(record, known, settled_day, workshop)
-            asked += told is not None
+        course, came = drying_of(record)
+        if came and asked < MOST_FORECASTS:
+            asked += 1
+            told = told_early(record, known, came, workshop)
+        if told and not told.is_due(evidence.days_after(record.cut_at, now)):
+            told = None
         failed = any(check.outcome == Check.Outcome.FAIL for check in record.standing(Check))
         cut = evidence.past_cut(record, workshop)
-        done.append(LoafDone(record, cut, course, settled_day, failed, told))
+        done.append(LoafDone(record, cut, course, came, failed, told))
     return done
 
 
-def drying_of(record: Record) -> tuple[tuple[LossPoint, ...], float | None]:
-    """The course of the bars that nobody planed, and the day it settled by the rule of its batch."""
+def drying_of(record: Record) -> tuple[tuple[LossPoint, ...], Outcome | None]:
+    """The course of the bars that nobody planed, and what came of it by the rule of its batch."""
     batch = record.loaf.batch
     single, _ = evidence.weighings_by_bar(record, record.cut_at)
     whole = {
@@ -128,22 +134,20 @@ def drying_of(record: Record) -> tuple[tuple[LossPoint, ...], float | None]:
     }
     fragrance = evidence.drying_recipe(batch, record.cut_at, None).fragrance_share
     course = review.loss_course(whole, 1 - batch.water_share - fragrance)
-    return course, review.settled_on(course, drying.SettledRule(batch.settled_pct, batch.settled_days))
+    return course, review.outcome(course, drying.SettledRule(batch.settled_pct, batch.settled_days))
 
 
-def told_early(
-    record: Record, known: evidence.Experience, settled_day: float, workshop: Workshop
-) -> Told | None:
+def told_early(record: Record, known: evidence.Experience, came: Outcome, workshop: Workshop) -> Told | None:
     """With what was known after its first weighings. None where these reach up to the day itself."""
     question = evidence.drying_question(record, known.room)
     until_day = review.early_day(question.bars)
-    if until_day is None or until_day >= settled_day:
+    if until_day is None or until_day >= came.day:
         return None
     early = review.asked_early(question, until_day)
     known_until = evidence.start_of_day(record.cut_at + timedelta(days=early.now_day), workshop)
     past = known.bars_before(known_until, record.loaf, record.cut_at)
     spread = once(review.told_settled, replace(early, history=past))
-    return Told(spread, settled_day) if spread else None
+    return Told(spread, came) if spread else None
 
 
 def recipes_done(now: datetime) -> list[Recipe]:

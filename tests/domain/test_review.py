@@ -18,13 +18,14 @@ from curelog.domain.drying_facts import (
 from curelog.domain.quantiles import Quantiles
 from curelog.domain.review import (
     LossPoint,
+    Outcome,
     Told,
     asked_early,
     early_day,
     hits_expected,
     honesty,
     loss_course,
-    settled_on,
+    outcome,
     told_settled,
 )
 
@@ -58,15 +59,22 @@ def drying_course(every_days: int, until: int) -> list[LossPoint]:
 
 def test_the_settled_day_is_that_of_the_rule():
     # W(t - 28) / W(t) = 1.04: 0.15 u (e^1.4 - 1.04) = 0.034 with u = exp(-t / 20), so u = 0.0752, t = 51.76.
-    assert settled_on(drying_course(1, 80), RULE) == pytest.approx(51.76, abs=0.3)
+    came = outcome(drying_course(1, 80), RULE)
+    assert came
+    assert came.is_settled
+    assert came.day == pytest.approx(51.76, abs=0.3)
 
 
-def test_it_is_told_neither_before_it_happens_nor_across_a_wide_gap():
-    assert settled_on(drying_course(1, 50), RULE) is None
-    assert settled_on(drying_course(1, 20), RULE) is None
-    sparse = [point for point in drying_course(1, 80) if not 30 < point.day < 70]
-    assert settled_on(sparse, RULE) is None
-    assert settled_on([], RULE) is None
+def test_before_it_happens_it_is_told_up_to_when_it_had_not():
+    assert outcome(drying_course(1, 50), RULE) == Outcome(50.0, False)
+    assert outcome(drying_course(1, 20), RULE) is None
+    assert outcome([], RULE) is None
+
+
+def test_across_a_wide_gap_nothing_is_told():
+    assert outcome([point for point in drying_course(1, 80) if not 30 < point.day < 70], RULE) is None
+    # Weighed on day 50, but not between 3 and 30: what it weighed on day 22 is not known.
+    assert outcome([point for point in drying_course(1, 50) if not 3 < point.day < 30], RULE) is None
 
 
 BAR = BarSeries("2", BarSize(85, 65, 25), weighed((0, 140), (3, 134), (7, 130), (14, 126), (28, 122.5)))
@@ -97,11 +105,27 @@ def test_no_forecast_tells_nothing():
     assert told_settled(replace(QUESTION, bars=())) is None
 
 
+BAND = Quantiles(30, 32, 36, 40, 45, 50, 55)
+
+
 def test_inside_means_between_one_and_nine_in_ten():
-    band = Quantiles(30, 32, 36, 40, 45, 50, 55)
-    told = [Told(band, day) for day in (31.0, 32.0, 45.0, 50.0, 51.0)]
-    found = honesty(told)
-    assert (found.inside, found.of) == (3, 5)
+    told = [Told(BAND, Outcome(day, True)) for day in (31.0, 32.0, 45.0, 50.0, 51.0)]
+    found = honesty([*told, Told(BAND, Outcome(49.0, False))])
+    assert (found.inside, found.of) == (3, 6)
+
+
+@pytest.mark.parametrize(
+    ("came", "age_days", "is_due"),
+    [
+        (Outcome(35, True), 49, False),  # settled early: wait until those that settle late are known too
+        (Outcome(35, True), 51, True),
+        (Outcome(60, True), 70, True),
+        (Outcome(49, False), 70, False),  # nobody weighed on: it may have settled on day 50
+        (Outcome(51, False), 70, True),
+    ],
+)
+def test_a_forecast_is_judged_when_its_band_is_over(came: Outcome, age_days: float, is_due: bool):
+    assert Told(BAND, came).is_due(age_days) is is_due
 
 
 def test_how_many_an_honest_band_holds():

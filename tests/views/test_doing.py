@@ -70,6 +70,25 @@ def test_the_forecast_is_that_of_four_weighings_whatever_came_later(helper_clien
     assert helper_client.get(reverse("doing")).context["seen"].forecast[0].told == before
 
 
+def test_a_loaf_that_went_on_losing_beyond_the_band_counts_as_outside(helper_client) -> None:
+    loaf = make_cut_loaf("26-001", 0.0, {2: 140.0})
+    # Quick at first, then a quarter of a gram a day without end: nothing that a bar would do.
+    weigh_course(loaf, {day: round(134 - 0.25 * day, 1) for day in (3, 7, 14, 21, 28, 42, 56, 70, 84)})
+    page = helper_client.get(reverse("doing"))
+    [done] = page.context["seen"].forecast
+    assert (done.settled_day, done.told.came.day, done.told.is_inside) == (None, 84.0, False)
+    assert "0 of 1</b> settled inside" in page.content.decode()
+    assert "after day 84" in page.content.decode()
+
+
+def test_a_forecast_is_not_judged_before_its_band_is_over(helper_client) -> None:
+    settled_loaf("26-001")
+    with time_machine.travel(START + timedelta(days=1 + 30), tick=False):
+        page = helper_client.get(reverse("doing"))
+    assert page.context["seen"].forecast == []
+    assert "No forecast can be judged yet" in page.content.decode()
+
+
 def test_every_result_has_its_lane(helper_client) -> None:
     recipe = make_recipe()
     for number, (hours, result) in enumerate([(8, "too_soft"), (24, "clean"), (80, "too_hard")]):
