@@ -89,10 +89,15 @@ async function keepEach(form, base, files, progress) {
     if (progress) progress.firstChild.textContent = `Keeping picture ${place + 1} of ${files.length} on this phone.`;
     const first = place ? { key: freshKey(), fields: base.fields.filter(([name]) => name !== "note") } : {};
     kept.push(await box.keep(withTold({ ...base, ...first }, told[place]), await smaller([file])));
-    // Should the next one fail, this one must not be kept a second time.
-    if (files.length > 1) form.pictures?.dropFirst();
+    if (files.length > 1) forget(form);
   }
   return kept;
+}
+
+/* Should the next picture fail, this one must not be kept a second time, nor lend its key to what is left. */
+function forget(form) {
+  form.pictures?.dropFirst();
+  form.elements.key.value = freshKey();
 }
 
 function smaller(files) {
@@ -126,9 +131,12 @@ function notKept(form, submitter, error) {
   const line = say(error.message, "bad");
   line.role = "alert";
   const straight = Object.assign(document.createElement("button"), { type: "button", textContent: "Send it straight to the workshop" });
-  // What goes straight is one form for all pictures.
-  form.pictures?.leave();
   straight.addEventListener("click", () => {
+    // What goes straight is one form, with one subject and one bar for all pictures.
+    if (form.pictures && !form.pictures.asOne()) {
+      straight.textContent = "Send all pictures as it says below";
+      return;
+    }
     form.straight = true;
     form.requestSubmit(submitter);
   });

@@ -3,7 +3,7 @@
  *   gather(form)             form.pictures from then on:
  *     .told()                [{ fields: {subject, bar}, words }], one for each file of the form, in its order
  *     .dropFirst()           it is kept
- *     .leave()               back to the plain form: the same subject and bar for all
+ *     .asOne()               back to the plain form, one subject and bar for all: whether that says what each one said
  *   withTold(entry, told)    the entry with one picture's own fields in place of the form's
  */
 
@@ -24,6 +24,7 @@ class Pictures {
     this.list = Object.assign(document.createElement("ol"), { className: "pictures", hidden: true });
     this.list.setAttribute("aria-label", "What each one shows");
     this.lines = [];
+    this.isOne = false;
     this.input.closest(".field").append(this.list);
     this.input.addEventListener("change", () => this.take([...this.input.files]));
   }
@@ -69,18 +70,25 @@ class Pictures {
     this.list.replaceChildren(...this.lines.map(({ item }) => item));
     for (const [place, line] of this.lines.entries()) name(line, `Picture ${place + 1}`);
     this.list.hidden = !this.lines.length;
-    this.form.classList.toggle("each-own", this.lines.length > 0);
+    this.form.classList.toggle("each-own", this.lines.length > 0 && !this.isOne);
   }
 
   told() {
+    if (this.isOne) return [];
     return this.lines.map(({ subject, bar }) => ({
       fields: { subject: subject.value, bar: bar.value },
       words: [subject, bar].filter(({ value }) => value).map((one) => one.selectedOptions[0].text).join(", "),
     }));
   }
 
-  leave() {
-    this.form.classList.remove("each-own");
+  asOne() {
+    const [first, ...others] = this.told();
+    if (!first) return true;
+    this.form.elements.subject.value = first.fields.subject;
+    this.form.elements.bar.value = first.fields.bar;
+    this.isOne = true;
+    this.refresh();
+    return others.every(({ words }) => words === first.words);
   }
 }
 

@@ -30,6 +30,15 @@ KEPT_SIZES = """async (person) => {
   const images = await Promise.all(files.map(({ bytes, type }) => createImageBitmap(new Blob([bytes], { type }))));
   return images.map(({ width, height }) => [width, height]);
 }"""
+FULL_AFTER_ONE = """() => {
+  const { add } = IDBObjectStore.prototype;
+  let count = 0;
+  window.makeRoom = () => { IDBObjectStore.prototype.add = add; };
+  IDBObjectStore.prototype.add = function (...told) {
+    if (this.name === "entries" && (count += 1) > 1) throw new DOMException("full", "QuotaExceededError");
+    return add.apply(this, told);
+  };
+}"""
 FINGERS = """([selector, points, type]) => {
   const view = document.querySelector(selector), box = view.getBoundingClientRect();
   for (const [pointerId, x, y] of points) {
@@ -180,6 +189,37 @@ def test_pictures_in_a_row_each_with_its_own_place(loaf: Loaf, owner, opened, tm
     expect(page.locator(".pending")).to_be_hidden(timeout=20_000)
     kept = Photo.objects.order_by("received_at").values_list("subject", "bar__number")
     assert list(kept) == [("top", None), ("face", 5), ("face", 2)]
+
+
+@pytest.mark.parametrize("is_sent_straight", [False, True])
+def test_when_the_phone_is_full_halfway_nothing_is_lost_or_kept_twice(
+    loaf: Loaf, opened, is_sent_straight: bool
+) -> None:
+    page = opened(reverse("act", args=[loaf.pk, "photo"]))
+    expect(page.locator("html[data-ready]")).to_be_attached()
+    tan, grey, white = (jpeg(Image.new("RGB", (40, 30), c)).getvalue() for c in ("tan", "grey", "white"))
+    files = [{"name": "a.jpg", "mimeType": "image/jpeg", "buffer": each} for each in (tan, grey, white)]
+    page.set_input_files("[name=photos]", files)
+    page.get_by_label("Picture 2: what does it show?").select_option("Top")
+    page.evaluate(FULL_AFTER_ONE)
+    page.get_by_role("button", name="Keep photos").click()
+    expect(page.locator(".pictures li")).to_have_count(2)
+    straight = page.get_by_role("button", name="Send it straight")
+    expect(straight).to_be_visible()
+    if is_sent_straight:
+        straight.click()
+        expect(page.get_by_role("radio", name="Top")).to_be_checked()
+        page.get_by_label("Spots").check()
+        page.get_by_role("button", name="Send all pictures as it says below").click()
+    else:
+        page.evaluate("() => window.makeRoom()")
+        page.get_by_role("button", name="Keep photos").click()
+    expect(page.get_by_role("heading", name="Photos")).to_be_visible()
+    expect(page.locator(".pending")).to_be_hidden(timeout=20_000)
+    page.reload()
+    kept = sorted(Photo.objects.values_list("subject", flat=True))
+    assert kept == (["face", "spots", "spots"] if is_sent_straight else ["face", "face", "top"])
+    assert len(set(Photo.objects.values_list("sha256_received", flat=True))) == 3
 
 
 def test_a_picture_taken_by_mistake_is_left_out(loaf: Loaf, opened) -> None:

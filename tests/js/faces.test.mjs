@@ -1,10 +1,11 @@
-/* Looking closer: what part of a picture is seen; and how small a picture is kept. */
+/* Looking closer: what part of a picture is seen; how small a picture is kept, and what is told of each. */
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { bounded } from "../../static/js/capture.js";
 import { CLOSEST, moved, pinched, WHOLE, zoomed } from "../../static/js/closer.js";
+import { withTold } from "../../static/js/pictures.js";
 
 /* Where a point of the picture (0 to 1) is seen in the frame. */
 const shownAt = (seen, point) => ({ x: seen.x + seen.zoom * point.x, y: seen.y + seen.zoom * point.y });
@@ -58,4 +59,12 @@ test("a picture of 12 megapixels is kept 2,048 px long, whichever way it stands"
   assert.deepEqual(bounded(3024, 4032), [1536, 2048]);
   assert.deepEqual(bounded(640, 480), [640, 480]);
   assert.deepEqual(bounded(30_000, 4), [2048, 1]);
+});
+
+test("a picture's own subject and bar take the place of the form's, the rest stays", () => {
+  const entry = { key: "k", words: "Cut face", fields: [["subject", "face"], ["bar", ""], ["note", "ash"]] };
+  const own = withTold(entry, { fields: { subject: "top", bar: "7" }, words: "Top, bar 7" });
+  assert.deepEqual(own.fields, [["note", "ash"], ["subject", "top"], ["bar", "7"]]);
+  assert.deepEqual([own.key, own.words], ["k", "Top, bar 7"]);
+  assert.equal(withTold(entry, undefined), entry);
 });
