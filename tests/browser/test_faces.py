@@ -39,13 +39,6 @@ FULL_AFTER_ONE = """() => {
     return add.apply(this, told);
   };
 }"""
-FINGERS = """([selector, points, type]) => {
-  const view = document.querySelector(selector), box = view.getBoundingClientRect();
-  for (const [pointerId, x, y] of points) {
-    const place = { clientX: box.left + x * box.width, clientY: box.top + y * box.height };
-    view.dispatchEvent(new PointerEvent(type, { bubbles: true, pointerId, pointerType: "touch", ...place }));
-  }
-}"""
 
 
 @pytest.fixture
@@ -123,14 +116,26 @@ def test_the_slider_works_by_keyboard_and_changes_what_is_seen(loaf: Loaf, opene
     assert blue_share(page) > 0.98
 
 
+def touch(page: Page, selector: str, *course: list[tuple[float, float]]) -> None:
+    """Fingers by their places in the frame, through the browser's own gestures: it may take them for scrolling."""
+    box = page.locator(selector).bounding_box()
+    assert box
+    devtools = page.context.new_cdp_session(page)
+    kinds = ["touchStart"] + ["touchMove"] * (len(course) - 1) + ["touchEnd"]
+    for kind, fingers in zip(kinds, [*course, []], strict=True):
+        points = [
+            {"id": n, "x": box["x"] + x * box["width"], "y": box["y"] + y * box["height"]}
+            for n, (x, y) in enumerate(fingers)
+        ]
+        devtools.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+
 def test_looking_closer_by_fingers_and_by_keys(loaf: Loaf, opened) -> None:
     page = opened(two_faces(loaf))
     zoom = page.locator(".zoom output")
     expect(zoom).to_have_text("1×")
     view = ".side-1 .view"
-    page.evaluate(FINGERS, [view, [[1, 0.4, 0.5], [2, 0.6, 0.5]], "pointerdown"])
-    page.evaluate(FINGERS, [view, [[1, 0.3, 0.5], [2, 0.7, 0.5]], "pointermove"])
-    page.evaluate(FINGERS, [view, [[1, 0.3, 0.5], [2, 0.7, 0.5]], "pointerup"])
+    touch(page, view, [(0.4, 0.5), (0.6, 0.5)], [(0.35, 0.5), (0.65, 0.5)], [(0.3, 0.5), (0.7, 0.5)])
     expect(zoom).to_have_text("2×")
     assert "/full/" in page.locator(".side-2 img").get_attribute("src")
     page.get_by_role("button", name="Larger").press("Enter")
@@ -139,6 +144,9 @@ def test_looking_closer_by_fingers_and_by_keys(loaf: Loaf, opened) -> None:
     page.locator(view).press("ArrowRight")
     after = page.locator(f"{view} img").bounding_box()
     assert after["x"] < before["x"]
+    touch(page, view, [(0.3, 0.5)], [(0.5, 0.5)], [(0.7, 0.5)])
+    drawn = page.locator(f"{view} img").bounding_box()
+    assert drawn["x"] > after["x"]
     page.get_by_role("button", name="Whole").press("Enter")
     expect(zoom).to_have_text("1×")
 
