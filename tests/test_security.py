@@ -14,12 +14,14 @@ import pytest
 from django.conf import settings
 from django.test import Client
 from django.urls import URLPattern, get_resolver, resolve, reverse
+from django.utils import timezone
 from PIL import Image
 
 from curelog.actions import people
 from curelog.actions.cure import check
+from curelog.actions.lots import PartTaken, keep_lot
 from curelog.actions.photo import photograph, take_in
-from curelog.models import Invitation, Person, Photo, Scale
+from curelog.models import Complaint, Invitation, Lot, Person, Photo, Scale
 from curelog.settings import BASE_DIR
 from curelog.views.errors import failed
 from tests.conftest import PASSWORD
@@ -216,6 +218,8 @@ def furnished(owner, settings, tmp_path):
     Scale.objects.create(name="Kitchen")
     Person.objects.create_user("henk")
     people.invite("helper", owner)
+    keep_lot(Lot(kind="soap", name="Ends", code="T1", received_g=90), [PartTaken(loaf.batch, 90)])
+    Complaint.objects.create(at=timezone.now(), batch=loaf.batch, what="Itches")
 
 
 def crawl(client, start):
@@ -236,9 +240,9 @@ def crawl(client, start):
 
 def test_every_page_that_links_lead_to_is_hardened(owner_client, furnished):
     seen = crawl(owner_client, "/")
-    assert {"loaf", "faces", "recipe", "pour", "settings_workshop", "scale", "person_remove", "account"} <= {
-        name for name, *_ in seen
-    }
+    wanted = {"loaf", "faces", "recipe", "pour", "settings_workshop", "scale", "person_remove", "account"}
+    wanted |= {"lot", "lot_edit", "trace_lot", "trace_batch", "complaint", "log"}
+    assert wanted <= {name for name, *_ in seen}
     for kind, response in seen.items():
         assert response.status_code == 200, kind
         assert_hardened(response)
