@@ -44,6 +44,14 @@ def signed_in(person):
     return client
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """Where tests run side by side, a file stays together, and Chromium is driven by one worker alone."""
+    for item in items:
+        group = "browser" if item.get_closest_marker("browser") else item.nodeid.partition("::")[0]
+        item.add_marker(pytest.mark.xdist_group(group))
+
+
 def pytest_terminal_summary(terminalreporter):
     """Without Chromium the run passes, and says last what it did not look at."""
     skipped = terminalreporter.stats.get("skipped", [])
