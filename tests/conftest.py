@@ -46,9 +46,13 @@ def signed_in(person):
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    """Where tests run side by side, a file stays together, and Chromium is driven by one worker alone."""
+    """Where tests run side by side, a file stays together and Chromium is driven by one worker alone.
+
+    Hard luck is waited out rather than worked through: it may go beside the others.
+    """
     for item in items:
-        group = "browser" if item.get_closest_marker("browser") else item.nodeid.partition("::")[0]
+        file = item.nodeid.partition("::")[0]
+        group = "browser" if file.startswith("tests/browser/") and "hard_luck" not in file else file
         item.add_marker(pytest.mark.xdist_group(group))
 
 
