@@ -56,7 +56,7 @@ def icon(size_px: int, purpose: str) -> dict[str, str]:
 @login_not_required
 @cache_control(no_cache=True)
 def service_worker(request: HttpRequest) -> HttpResponse:
-    """One script without imports: what it serves and what it is change together."""
+    """One script: what it serves and what it is change together."""
     if not release.is_hashed():
         raise Http404
     told = {
