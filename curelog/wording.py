@@ -50,10 +50,6 @@ def rule_words(pct: float, days: int) -> str:
     return f"under {units.plain(pct / weeks, 2)} % a week over {units.plain(weeks, 1)} weeks, and at least {days} days"
 
 
-def bars_words(bar_ids: tuple[str, ...]) -> str:
-    return f"bar {bar_ids[0]}" if len(bar_ids) == 1 else f"bars {listed(list(bar_ids))} together"
-
-
 def promise_rests_on(promised: Promise) -> str:
     """ "From 3 test bars of 11, last weighed on 3 May 2026, the usual spread ..., and the drying forecast." """
     sample, weighed = promised.sample, counted(len(promised.sample.bars_g), "bar")

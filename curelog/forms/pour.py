@@ -209,10 +209,6 @@ class PourForm(WorkshopForm):
         return field.lot(self.told_of(name) or "") if isinstance(field, LotField) else None
 
     @property
-    def lot_names(self) -> list[str]:
-        return [name for name, field in self.fields.items() if isinstance(field, LotField)]
-
-    @property
     def weighed(self) -> Weighed:
         fats, additives = self.rows("fat"), self.rows("additive")
         return Weighed(

@@ -95,11 +95,6 @@ class Reminder(models.Model):
     def __str__(self) -> str:
         return self.words
 
-    @property
-    def was_told(self) -> bool:
-        """For the occasion that it is planned for now."""
-        return self.told_occasion == self.occasion
-
     def is_late(self, now: datetime) -> bool:
         return self.planned_at is not None and now - self.planned_at > ON_TIME
 

@@ -40,10 +40,6 @@ class ShelfLot:
     left_g: float
     concerns: tuple[str, ...] = ()
 
-    @property
-    def left_share(self) -> float:
-        return max(0.0, self.left_g / self.lot.received_g) if self.lot.received_g else 0.0
-
 
 def on_shelf(lots: Iterable[Lot], today: date) -> list[ShelfLot]:
     """Most urgent first. Of lots loaded by `with_parts`; the number of queries does not depend on theirs."""
