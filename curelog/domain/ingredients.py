@@ -1,7 +1,7 @@
 """The ingredient list of a label: INCI names in falling order of mass, as poured or as finished."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cache
 
 from curelog.domain.acids import HYDROGEN, POTASSIUM, SODIUM
@@ -11,7 +11,7 @@ from curelog.domain.tables import table_rows
 
 # Names of additives by their role in the recipe; from memory. What has no role is named as the maker wrote it.
 ADDITIVE_NAMES = {"salt": "Sodium Chloride", "lactate": "Sodium Lactate", "fragrance": "Parfum"}
-
+COLOUR = "clay"
 
 # Below what a kitchen scale shows nothing was weighed in.
 LEAST_G = 0.005
@@ -40,6 +40,7 @@ class Ingredient:
     name: str
     mass_g: float
     is_sure: bool = True
+    is_colour: bool = False
 
 
 def as_poured(poured: Poured) -> list[Ingredient]:
@@ -47,7 +48,7 @@ def as_poured(poured: Poured) -> list[Ingredient]:
     named = [_fat(portion, portion.mass_g) for portion in poured.fats]
     named += [Ingredient("Sodium Hydroxide", poured.naoh_g), Ingredient("Potassium Hydroxide", poured.koh_g)]
     named.append(Ingredient("Aqua", poured.water_g))
-    return _in_order(named + _additives(poured, dry=False))
+    return in_order(named + additives_named(poured.additives, dry=False))
 
 
 def as_finished(poured: Poured, left: float) -> list[Ingredient]:
@@ -68,7 +69,7 @@ def as_finished(poured: Poured, left: float) -> list[Ingredient]:
         named.append(_fat(portion, free_g))
     water_g = (sums.water_share - (1 - left)) * sums.batch_g
     named += [Ingredient("Glycerin", sums.glycerol_g), Ingredient("Aqua", water_g)]
-    return _in_order(named + _additives(poured, dry=True))
+    return in_order(named + additives_named(poured.additives, dry=True))
 
 
 def _fat(portion: FatPortion, mass_g: float) -> Ingredient:
@@ -85,21 +86,43 @@ def _soaps(portion: FatPortion, soap_g: float, naoh_share: float) -> list[Ingred
     ]
 
 
-def _additives(poured: Poured, dry: bool) -> list[Ingredient]:
+def additives_named(additives: Iterable[tuple[str, str, float, float]], dry: bool) -> list[Ingredient]:
     return [
-        Ingredient(ADDITIVE_NAMES.get(role, name), mass_g * (1 - water_share * dry), role in ADDITIVE_NAMES)
-        for role, name, mass_g, water_share in poured.additives
+        Ingredient(
+            name=ADDITIVE_NAMES.get(role, name),
+            mass_g=mass_g * (1 - water_share * dry),
+            is_sure=role in ADDITIVE_NAMES,
+            is_colour=role == COLOUR,
+        )
+        for role, name, mass_g, water_share in additives
     ]
 
 
-def _in_order(named: Sequence[Ingredient]) -> list[Ingredient]:
+def in_order(named: Sequence[Ingredient]) -> list[Ingredient]:
     """Heaviest first, each name once, nothing that is not there."""
     masses: dict[str, float] = {}
     for each in named:
         masses[each.name] = masses.get(each.name, 0.0) + each.mass_g
-    sure = {each.name: each.is_sure for each in named}
-    order = sorted(masses, key=lambda name: -masses[name])
-    return [Ingredient(name, masses[name], sure[name]) for name in order if masses[name] > LEAST_G]
+    once = {each.name: replace(each, mass_g=masses[each.name]) for each in named}
+    return sorted((each for each in once.values() if each.mass_g > LEAST_G), key=lambda each: -each.mass_g)
+
+
+def scaled_to(named: Sequence[Ingredient], mass_g: float) -> list[Ingredient]:
+    """The same list for so much of it: what soap brings along that goes into another pot."""
+    whole_g = sum(each.mass_g for each in named)
+    return [replace(each, mass_g=each.mass_g * mass_g / whole_g) for each in named]
+
+
+def listed(named: Sequence[Ingredient], allergens: Iterable[str], colours_last: bool) -> list[str]:
+    """Names as a label tells them: by mass, then the allergens declared for the fragrance, colours last if wanted.
+
+    Regulation (EC) 1223/2009, article 19(1)(g), from memory: falling mass; what is under 1 % may follow in any order,
+    and keeps its place by mass here; colours may stand behind all others; declared allergens stand in the list.
+    """
+    colours = [each.name for each in named if each.is_colour and colours_last]
+    names = [each.name for each in named if each.name not in colours]
+    known = {name.casefold() for name in (*names, *colours)}
+    return [*names, *(name for name in allergens if name.casefold() not in known), *colours]
 
 
 @cache

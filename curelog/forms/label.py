@@ -14,11 +14,16 @@ GRIDS = [("2x3", "6"), ("2x4", "8"), ("2x5", "10"), ("3x5", "15")]
 
 class LabelForm(WorkshopForm):
     names = buttons("Ingredients", [("poured", "As poured"), ("finished", "As finished")])
+    allergens = buttons(
+        "Allergens declared for the fragrance", [("named", "Name them"), ("left_out", "Leave out")]
+    )
+    order = buttons("Order", [("colours_last", "By mass, colours last"), ("mass", "By mass throughout")])
     paper = buttons("Paper", PAPERS)
     grid = buttons("Labels on a page", GRIDS)
 
     def __init__(self, asked: Mapping[str, str], workshop: Workshop, **kwargs: Any) -> None:
-        usual = {"names": workshop.label_names, "paper": "a4", "grid": "2x4"}
+        usual = {"names": workshop.label_names, "allergens": "named", "order": "colours_last"}
+        usual |= {"paper": "a4", "grid": "2x4"}
         super().__init__({**usual, **asked}, workshop=workshop, **kwargs)
 
     @property

@@ -84,6 +84,11 @@ class Batch(models.Model):
         return self.fats_g + self.naoh_g + self.koh_g + self.water_g + additives_g
 
     @property
+    def is_melted_again(self) -> bool:
+        """Rebatched: soap and water went into the pot, no fat and no lye."""
+        return not self.fats.all()
+
+    @property
     def total_water_g(self) -> float:
         return self.water_g + sum(part.weighed_g * part.water_share for part in self.additives.all())
 

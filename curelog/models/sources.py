@@ -1,7 +1,7 @@
 """What a batch was made of, back through premixes, stock lye and trimmings to what was delivered."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from curelog.models.loaves import Batch
 from curelog.models.lots import ALKALI_NAMES, Lot, LotPart
@@ -45,18 +45,32 @@ def _alkali(batch: Batch) -> Iterator[Source]:
         )
 
 
-def _parts_of(source: Source, seen: frozenset[Lot]) -> Iterator[Source]:
+def _parts_of(source: Source, seen: frozenset[Lot | Batch]) -> Iterator[Source]:
     """Down to the deliveries, in the masses that went into this batch. Nothing is told as a part of itself, should two
     lots have been entered in a ring."""
-    if source.lot is None or source.lot in seen:
+    whole = source.lot or source.batch
+    if whole is None or whole in seen:
         return
+    for made in _of_lot(source) if source.lot else _of_batch(source):
+        yield made
+        yield from _parts_of(made, seen | {whole})
+
+
+def _of_lot(source: Source) -> Iterator[Source]:
+    assert source.lot
     lot = with_parts(Lot.objects.filter(pk=source.lot.pk)).get()
     for part, mass_g in _shares(lot, source):
         name = part.source.name if part.source else f"Soap of batch {part.batch}"
         code = part.source.code if part.source else ""
-        made = Source(source.depth + 1, name, mass_g, code, part.source, part.batch)
-        yield made
-        yield from _parts_of(made, seen | {source.lot})
+        yield Source(source.depth + 1, name, mass_g, code, part.source, part.batch)
+
+
+def _of_batch(source: Source) -> Iterator[Source]:
+    """What went into that pot, in the share of it that this soap is."""
+    assert source.batch
+    for inside in _in_the_pot(source.batch):
+        share = source.mass_g / source.batch.poured_g
+        yield replace(inside, depth=source.depth + 1, mass_g=inside.mass_g * share)
 
 
 def _shares(lot: Lot, taken: Source) -> Iterator[tuple[LotPart, float]]:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 from uuid import UUID
 
 import segno
@@ -11,28 +12,27 @@ from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 
 from curelog import safety, units
-from curelog.domain.ingredients import Ingredient, as_finished, as_poured
+from curelog.domain.ingredients import listed
 from curelog.domain.labelling import figure_height_mm, months_after
 from curelog.forms.label import LabelForm
+from curelog.models.ingredient_list import allergens_of, ingredients_of
 from curelog.models.outlook import Outlook
-from curelog.models.poured import poured_of
 from curelog.views.access import Request
 from curelog.views.loaf import outlook_of
 
 
 @dataclass(frozen=True)
 class Label:
-    """What is printed. Without a release no weight was promised, and none is printed."""
+    """What is printed. Without a release no weight was promised, and none is printed. `unsure` are names to look up."""
 
     net_weight: str
     figure_mm: float
-    ingredients: list[Ingredient]
+    ingredients: list[str]
+    unsure: list[str]
+    allergens: list[str]
+    is_as_finished: bool
     made_on: date
     best_before: date | None
-
-    @property
-    def unsure(self) -> list[str]:
-        return [each.name for each in self.ingredients if not each.is_sure]
 
 
 def label(request: Request, key: UUID) -> HttpResponse:
@@ -41,7 +41,7 @@ def label(request: Request, key: UUID) -> HttpResponse:
     context = {"seen": seen, "loaf": seen.loaf, "form": form, "cautions": safety.LABELS}
     if form.is_valid():
         context |= {
-            "label": label_of(seen, form.cleaned_data["names"]),
+            "label": label_of(seen, form.cleaned_data),
             "qr": qr(request.build_absolute_uri(reverse("loaf", args=[seen.loaf.pk]))),
             "asked": form.cleaned_data,
             "copies": form.copies,
@@ -49,15 +49,21 @@ def label(request: Request, key: UUID) -> HttpResponse:
     return render(request, "sale/label.html", context, status=200 if form.is_valid() else 422)
 
 
-def label_of(seen: Outlook, names: str) -> Label:
+def label_of(seen: Outlook, asked: dict[str, Any]) -> Label:
     workshop, release = seen.workshop, seen.stock.release if seen.stock else None
     declared_g = release.declared_g if release else None
     made_on = workshop.local(seen.loaf.batch.poured_at).date()
     months = workshop.best_before_months
+    left = left_now(seen) if asked["names"] == "finished" else None
+    ingredients, allergens = ingredients_of(seen.loaf.batch, left), allergens_of(seen.loaf.batch)
+    shown = allergens if asked["allergens"] == "named" else []
     return Label(
         net_weight=weight_words(declared_g, workshop.mass_unit) if declared_g else "",
         figure_mm=figure_height_mm(declared_g) if declared_g else 0,
-        ingredients=ingredients(seen, names),
+        ingredients=listed(ingredients, shown, colours_last=asked["order"] == "colours_last"),
+        unsure=[each.name for each in ingredients if not each.is_sure],
+        allergens=allergens,
+        is_as_finished=left is not None,
         made_on=made_on,
         best_before=months_after(made_on, months) if months else None,
     )
@@ -70,13 +76,11 @@ def weight_words(declared_g: float, unit: str) -> str:
     return f"{grams} ({units.plain(ounces, 2)} oz)" if unit == "oz" else grams
 
 
-def ingredients(seen: Outlook, names: str) -> list[Ingredient]:
-    poured = poured_of(seen.loaf.batch)
-    if poured is None:
-        return []
-    if names == "poured" or seen.cure_day is None or not seen.summary:
-        return as_poured(poured)
-    return as_finished(poured, seen.summary.share_left(seen.cure_day))
+def left_now(seen: Outlook) -> float | None:
+    """Share left of the weight at the cut. None before the cut, and of soap that was melted again."""
+    if seen.cure_day is None or not seen.summary or seen.loaf.batch.is_melted_again:
+        return None
+    return seen.summary.share_left(seen.cure_day)
 
 
 def qr(address: str) -> SafeString:

@@ -118,6 +118,12 @@ def test_through_a_premix_and_trimmings_into_a_later_batch(pot):
         (0, "Sodium hydroxide", None),
         (0, "Confetti", ends),
         (1, "Soap of batch 26-001", first),
+        (2, "Lard", mix),
+        (3, "Lard", lard),
+        (2, "Coconut oil", mix),
+        (3, "Coconut oil", coconut),
+        (2, "Sodium hydroxide", None),
+        (2, "Confetti", None),
     ]
     back = [(source.depth, source.lot, source.mass_g) for source in sources_of(first)]
     assert back[:4] == [(0, mix, 700), (1, lard, 700), (0, mix, 300), (1, coconut, 300)]
