@@ -20,9 +20,12 @@ from curelog.models import (
     Photo,
     Weighing,
 )
+from curelog.models.costs import cost_of
+from curelog.models.ingredient_list import declared_in
 from curelog.models.outlook import Outlook, outlooks
 from curelog.models.poured import poured_of
 from curelog.models.record import with_facts
+from curelog.models.sources import sources_of
 from curelog.views.access import Request
 
 
@@ -35,6 +38,17 @@ class Row:
     share: float
     lot: str
     inci: str = ""
+
+
+@dataclass(frozen=True)
+class Declared:
+    """What the supplier of an additive says of it, and how much of it was weighed in."""
+
+    name: str
+    share_of_fats: float
+    limit_share: float | None
+    limit_of: str
+    allergens: str
 
 
 @dataclass(frozen=True)
@@ -55,10 +69,16 @@ class Part:
 def batch_record(request: Request, key: UUID) -> HttpResponse:
     batch = get_object_or_404(Batch.objects.select_related("recipe", "by"), pk=key)
     poured, loaves = poured_of(batch), with_facts(batch.loaves.select_related("mould").order_by("letter"))
+    parts = [part(seen) for seen in outlooks(loaves, request.workshop, timezone.now())]
+    sources = sources_of(batch)
     context = {
         "batch": batch,
         "rows": rows(batch),
-        "parts": [part(seen) for seen in outlooks(loaves, request.workshop, timezone.now())],
+        "sources": [source for source in sources if source.lot or source.batch or source.code],
+        "declared": declared(batch),
+        "complaints": batch.complaints.prefetch_related("steps__by").order_by("at"),
+        "cost": cost_of(sources, bars_of(parts)) if request.user.is_owner else None,
+        "parts": parts,
         "sums": poured.sums if poured else None,
         "superfat_as_weighed": poured.superfat if poured else None,
         "rule_words": wording.rule_words(batch.settled_pct, batch.settled_days),
@@ -68,14 +88,38 @@ def batch_record(request: Request, key: UUID) -> HttpResponse:
 
 def rows(batch: Batch) -> list[Row]:
     fats = [(part.fat.name, part.weighed_g, part.lot, part.fat.inci) for part in batch.fats.all()]
+    # One code where there is one alkali; of two the second has its own.
+    codes = iter((batch.lye_lot, batch.koh_lot))
     lye = [("Sodium hydroxide", batch.naoh_g), ("Potassium hydroxide", batch.koh_g)]
-    alkali = [(name, mass_g, batch.lye_lot, "") for name, mass_g in lye if mass_g]
+    alkali = [(name, mass_g, next(codes), "") for name, mass_g in lye if mass_g]
     added = [(part.name, part.weighed_g, part.lot, "") for part in batch.additives.all()]
     water = ("Water", batch.water_g, "", "")
     return [
         Row(name, mass_g, mass_g / batch.poured_g, lot, inci)
         for name, mass_g, lot, inci in [*fats, *alkali, water, *added]
     ]
+
+
+def declared(batch: Batch) -> list[Declared]:
+    """Of the recipe's version that was poured, for each additive of which a limit or allergens are known."""
+    weighed_g = {extra.name: extra.weighed_g for extra in batch.additives.all()}
+    told = [extra for extra in declared_in(batch) if extra.limit_share is not None or extra.allergens]
+    return [
+        Declared(
+            extra.name,
+            weighed_g.get(extra.name, 0.0) / batch.fats_g if batch.fats_g else 0.0,
+            extra.limit_share,
+            extra.get_limit_of_display(),
+            extra.allergens,
+        )
+        for extra in told
+    ]
+
+
+def bars_of(parts: list[Part]) -> int | None:
+    """Known once every loaf is cut."""
+    cuts = [part.seen.record.cut for part in parts]
+    return sum(cut.bar_count for cut in cuts if cut) if all(cuts) else None
 
 
 def part(seen: Outlook) -> Part:
