@@ -108,5 +108,10 @@ class QuestionedForm(ActForm):
         return data
 
     @property
+    def for_phone(self) -> dict[str, float | str]:
+        """What a phone without a network needs to ask the same by itself: data attributes of the form."""
+        return {}
+
+    @property
     def is_only_questioned(self) -> bool:
         return bool(self.questions) and not self.cleaned_data.get("kept_anyway")

@@ -96,6 +96,10 @@ class CutForm(QuestionedForm):
         return "all_bars_g", (f"{self.balance_words} Is a bar or a mould missing, or a weight mistyped?",)
 
     @property
+    def for_phone(self) -> dict[str, float | str]:
+        return {"poured-g": self.loaf.poured_g}
+
+    @property
     def balance_words(self) -> str:
         """ "12 g are missing of 1480 g poured." Empty when nothing was weighed."""
         if not self.balance:

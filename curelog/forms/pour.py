@@ -22,6 +22,7 @@ from curelog.domain.pour_facts import SENSIBLE
 from curelog.forms.base import WorkshopForm
 from curelog.forms.fields import MassField, MomentField, NumberField, TemperatureField
 from curelog.forms.lot_field import LotField
+from curelog.forms.pour_phone import tell_phone
 from curelog.forms.pour_usual import usual
 from curelog.models import AdditiveRole, Batch, Heat, Lot, Mould, Person, Recipe
 from curelog.models.shelf import Fits, fits_additive, fits_alkali, fits_fat, in_use, open_lots
@@ -66,6 +67,7 @@ class PourForm(WorkshopForm):
             self._add_weighed("fat", row, part.fat.name, fits_fat(part.choice))
         for row, extra in enumerate(recipe.additives.all(), start=1):
             self._add_weighed("additive", row, extra.name, fits_additive(extra.name, extra.role))
+        tell_phone(self.fields, recipe, self.shelf)
         self.mould_row_count = self._mould_rows()
         moulds = Mould.objects.filter(is_retired=False)
         for row in range(1, self.mould_row_count + 1):

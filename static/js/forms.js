@@ -3,13 +3,14 @@
  *   intercept(form)   a form with data-act; see entry.js for its other attributes
  */
 
+import { asked } from "./asking.js";
 import { suggestNumber } from "./batch-number.js";
 import { shrink } from "./capture.js";
 import { fillForm, keepsOf, mistakes, readForm, refreshMoment } from "./entry.js";
 import { freshKey } from "./keys.js";
 import { outbox, phone, say, sayNext } from "./phone.js";
 import { withTold } from "./pictures.js";
-import { asked, choseBar, nextBar } from "./weigh.js";
+import { choseBar, nextBar } from "./weigh.js";
 
 // So long the page waits for the workshop's answer before it goes on. What waits goes later.
 const PATIENCE_MS = 1_500;
@@ -52,8 +53,8 @@ async function keepTyped(form, submitter) {
   if (Object.keys(wrong).length) return showErrors(form, wrong);
   const { entry, files } = readForm(form, submitter, phone);
   const isSure = submitter?.name === "kept_anyway" || "anyway" in (submitter?.dataset ?? {});
-  const words = isSure ? [] : asked(form, entry);
-  if (words.length) return question(form, { weight_g: words });
+  const why = isSure ? {} : asked(form, entry);
+  if (Object.keys(why).length) return question(form, why);
   form.busy = true;
   try {
     const kept = await keepAll(form, entry, files, isSure);

@@ -1,15 +1,13 @@
 /* What the phone asks about a weight by itself, from what the page told about its bars when it was last fetched.
  *
- *   asked(form, entry) -> sentences     [] for other forms
+ *   askedOfWeight(form, entry) -> [field, sentences]
  *   nextBar(form) -> URL of the form for the bar after the one just weighed, or null
  *   contextOf(bars, chosen, stepG) -> what questions.js wants; bars: [{number, lastG, lowG, highG, leastG}]
  */
 
 import { numberOf } from "./entry.js";
+import { massesIn } from "./masses.js";
 import { questions } from "./questions.js";
-
-// Avoirdupois, exact; as in curelog/units.py.
-const GRAMS_PER_OUNCE = 28.349523125;
 
 const boxes = (form) => [...form.querySelectorAll("input[data-number]")];
 const told = (text) => (text && Number.isFinite(Number(text)) ? Number(text) : null);
@@ -28,15 +26,15 @@ export function contextOf(bars, chosen, stepG) {
   return { lastG: sum("lastG"), lowG: sum("lowG"), highG: sum("highG"), leastG: sum("leastG"), others, stepG };
 }
 
-export function asked(form, entry) {
+export function askedOfWeight(form, entry) {
   const fields = new Map(entry.fields);
   const chosen = boxes(form).filter((box) => box.checked);
   const value = numberOf(fields.get("weight_g") ?? "");
-  if (entry.act !== "weigh" || fields.get("new_bar") || !chosen.length || Number.isNaN(value)) return [];
-  const perUnit = entry.units.mass === "oz" ? GRAMS_PER_OUNCE : 1;
+  if (fields.get("new_bar") || !chosen.length || Number.isNaN(value)) return ["weight_g", []];
   const numbers = chosen.map((box) => box.dataset.number);
   const context = contextOf(boxes(form).map(barOf), numbers, Number(form.dataset.stepG));
-  return questions(value * perUnit, context, (g) => `${Number((g / perUnit).toPrecision(4))} ${entry.units.mass}`);
+  const { grams, shown } = massesIn(entry.units.mass);
+  return ["weight_g", questions(grams(value), context, shown)];
 }
 
 export function nextBar(form) {
