@@ -129,6 +129,12 @@ class ReleaseForm(WishFields, QuestionedForm):
         for name, value in ({"retained_count": 1} | usual_wish(self.seen)).items():
             self.initial.setdefault(name, value)
 
+    @property
+    def for_phone(self) -> dict[str, float | str]:
+        """How long the bars bear what is promised takes a forecast: that is asked by the workshop alone."""
+        bars = bars_to_release(self.record)
+        return {"why-not-ready": self.why_not_ready()} | ({} if bars is None else {"bars": bars})
+
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
         if not self.corrects and not data.get("early_why"):
@@ -198,12 +204,20 @@ class LeavingForm(QuestionedForm):
     def clean(self) -> dict[str, Any]:
         return self.asked(super().clean() or self.cleaned_data)
 
-    def ask(self, data: dict[str, Any]) -> tuple[str, tuple[str, ...]]:
+    @property
+    def here(self) -> int | None:
+        """Bars left by the book, before this."""
         stock = stock_of(self.record)
-        if stock is None:
-            return "bar_count", ()
-        here = stock.here + (self.corrects.bar_count if isinstance(self.corrects, Leaving) else 0)
-        if data["bar_count"] <= here:
+        corrected = self.corrects.bar_count if isinstance(self.corrects, Leaving) else 0
+        return stock.here + corrected if stock else None
+
+    @property
+    def for_phone(self) -> dict[str, float | str]:
+        return {} if self.here is None else {"here": self.here}
+
+    def ask(self, data: dict[str, Any]) -> tuple[str, tuple[str, ...]]:
+        here = self.here
+        if here is None or data["bar_count"] <= here:
             return "bar_count", ()
         return "bar_count", (f"By the book {max(here, 0)} are left. Counted right?",)
 
