@@ -41,5 +41,5 @@ def shift_place(place: Place, by: int) -> None:
     Place.objects.bulk_update(places, ["order"])
 
 
-def move(loaf: Loaf, told: Told, place: Place) -> Move:
-    return keep(Move(loaf=loaf, place=place, **told.fields), "move")
+def move(loaf: Loaf, told: Told, place: Place, part: str = Move.Part.BARS) -> Move:
+    return keep(Move(loaf=loaf, place=place, part=part, **told.fields), "move")

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from curelog.actions.keeping import Told, keep
-from curelog.models import Leaving, Loaf, Release
+from curelog.models import Leaving, Loaf, Place, Release
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,7 @@ class Counts:
 
     bars: int
     retained: int = 1
-    retained_place: str = ""
+    sample_place: Place | None = None
     weights_g: Sequence[float] = ()
 
 
@@ -35,7 +35,7 @@ def release(
         loaf=loaf,
         bar_count=counts.bars,
         retained_count=counts.retained,
-        retained_place=counts.retained_place,
+        sample_place=counts.sample_place,
         weights_g=list(counts.weights_g),
         declared_g=promise.declared_g,
         rule=promise.rule,

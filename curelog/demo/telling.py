@@ -121,7 +121,7 @@ def check(story: Telling, told: CheckTold) -> None:
 def release(story: Telling, bar_count: int) -> None:
     assert story.life.released_day is not None
     said = story.said(story.cure_day(story.life.released_day))
-    story.keep(Release(bar_count=bar_count - 1, retained_place="Tin on the top shelf", **said))
+    story.keep(Release(bar_count=bar_count - 1, **said))
 
 
 def part(story: Telling, parting: Parting) -> None:

@@ -114,7 +114,7 @@ MEANINGS = {
     "photo.height": "Height in pixels",
     "release.bar_count": "Bars for sale, without retained samples",
     "release.retained_count": "Bars kept back as retained samples",
-    "release.retained_place": "Where the retained samples lie",
+    "release.sample_place": "Where the retained samples were put at the release",
     "release.declared_g": "Net weight promised for the label",
     "release.rule": "Rule on net content that it was worked out under",
     "release.hold_until": "Last day on which the promised weight is to hold",

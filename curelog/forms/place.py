@@ -21,6 +21,7 @@ class MoveForm(ActForm):
     place = forms.ModelChoiceField(
         label="Where does it lie now?", queryset=Place.objects.none(), required=False
     )
+    part = forms.ChoiceField(choices=Move.Part.choices, required=False, widget=forms.HiddenInput)
     new_place = forms.CharField(
         label="A place that is not in the list", required=False, max_length=NAME_LENGTH
     )
@@ -33,6 +34,10 @@ class MoveForm(ActForm):
         known = self.corrects.place_id if isinstance(self.corrects, Move) else None
         field.queryset = Place.objects.filter(Q(is_retired=False) | Q(pk=known))
 
+    @property
+    def is_of_sample(self) -> bool:
+        return bool(self["part"].value() == Move.Part.SAMPLE)
+
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
         if not self.errors and not data["place"] and not data["new_place"]:
@@ -41,7 +46,8 @@ class MoveForm(ActForm):
 
     def keep(self, told: Told) -> Fact:
         data = self.cleaned_data
-        return place.move(self.loaf, told, data["place"] or place.add_place(data["new_place"]))
+        there = data["place"] or place.add_place(data["new_place"])
+        return place.move(self.loaf, told, there, data["part"] or Move.Part.BARS)
 
 
 class PlaceForm(WorkshopForm):

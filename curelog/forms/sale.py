@@ -4,16 +4,18 @@ from datetime import date, timedelta
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 from django.utils import timezone
 
 from curelog import safety, wording
 from curelog.actions import release
 from curelog.actions.keeping import Told
+from curelog.actions.place import add_place
 from curelog.domain.lifecycle import Stage
 from curelog.domain.net_rules import RULE_CHOICES
 from curelog.forms.base import QuestionedForm, WorkshopForm
 from curelog.forms.fields import CountField, MassField, PercentField
-from curelog.models import Fact, Leaving
+from curelog.models import Fact, Leaving, Place, Release
 from curelog.models.outlook import Outlook, outlook
 from curelog.models.promise import NoPromise, Promise, Wish, promise
 from curelog.models.stock import bars_to_release, stock_of
@@ -106,7 +108,12 @@ class ReleaseForm(WishFields, QuestionedForm):
     cautions = safety.SELLING
 
     retained_count = CountField(label="Kept back as samples", min_value=0, max_value=MOST_BARS)
-    retained_place = forms.CharField(label="Their place", required=False, max_length=80)
+    sample_place = forms.ModelChoiceField(
+        label="Their place", queryset=Place.objects.none(), required=False, empty_label="Not noted"
+    )
+    retained_place = forms.CharField(
+        label="Or a place that is not in the list", required=False, max_length=80
+    )
     declared_g = MassField(label="Net weight for the label", required=False, min_value=1, max_value=100_000)
     rule = forms.ChoiceField(label="Rule", choices=RULE_CHOICES, widget=forms.RadioSelect, required=False)
     hold_until = day_field("It holds until", required=False)
@@ -115,6 +122,7 @@ class ReleaseForm(WishFields, QuestionedForm):
     field_order = [
         "bar_count",
         "retained_count",
+        "sample_place",
         "retained_place",
         "early_why",
         "declared_g",
@@ -126,6 +134,10 @@ class ReleaseForm(WishFields, QuestionedForm):
         super().__init__(*args, **kwargs)
         self.seen = outlook(self.loaf, self.workshop, timezone.now())
         self.promised: Promise | NoPromise | None = None
+        places = self.fields["sample_place"]
+        assert isinstance(places, forms.ModelChoiceField)
+        known = self.corrects.sample_place_id if isinstance(self.corrects, Release) else None
+        places.queryset = Place.objects.filter(Q(is_retired=False) | Q(pk=known))
         for name, value in ({"retained_count": 1} | usual_wish(self.seen)).items():
             self.initial.setdefault(name, value)
 
@@ -174,7 +186,7 @@ class ReleaseForm(WishFields, QuestionedForm):
     def keep(self, told: Told) -> Fact:
         data = self.cleaned_data
         counts = release.Counts(
-            data["bar_count"], data["retained_count"], data["retained_place"], data["weights_g"]
+            data["bar_count"], data["retained_count"], self.where_samples_lie(), data["weights_g"]
         )
         promised = release.Promise()
         if data["declared_g"]:
@@ -183,6 +195,11 @@ class ReleaseForm(WishFields, QuestionedForm):
         return release.release(
             self.loaf, told, counts, promised, data["early_why"], " ".join(self.questions)[:300]
         )
+
+    def where_samples_lie(self) -> Place | None:
+        known: Place | None = self.cleaned_data["sample_place"]
+        new: str = self.cleaned_data["retained_place"]
+        return add_place(new) if new else known
 
 
 class LeavingForm(QuestionedForm):

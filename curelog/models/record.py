@@ -12,9 +12,11 @@ from curelog.models.fact import Fact
 from curelog.models.facts import FACT_KINDS, Answer, Check, Cut, Handling, Photo, Unmoulding, Weighing
 from curelog.models.loaves import Loaf
 from curelog.models.places import Move, Place
+from curelog.models.sale import Release
 
 F = TypeVar("F", bound=Fact)
-EXTRAS = {Weighing: ("bars",), Handling: ("bars",), Photo: ("bar",), Answer: ("answers",), Move: ("place",)}
+EXTRAS = {Weighing: ("bars",), Handling: ("bars",), Photo: ("bar",), Answer: ("answers",)}
+EXTRAS |= {Move: ("place",), Release: ("sample_place",)}
 
 
 def standing(kind: type[F]) -> "QuerySet[F]":
@@ -92,8 +94,16 @@ class Record:
 
     @property
     def place(self) -> Place | None:
-        moved = self.last(Move)
-        return moved.place if moved else None
+        return self._last_put(Move.Part.BARS)
+
+    @property
+    def sample_place(self) -> Place | None:
+        """Of the bar kept back: where it was last put, or as told at the release."""
+        release = self.first(Release)
+        return self._last_put(Move.Part.SAMPLE) or (release.sample_place if release else None)
+
+    def _last_put(self, part: str) -> Place | None:
+        return next((move.place for move in reversed(self.standing(Move)) if move.part == part), None)
 
     @property
     def cut_at(self) -> datetime:

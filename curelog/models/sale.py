@@ -4,6 +4,7 @@ from django.db import models
 
 from curelog import units
 from curelog.models.fact import Fact
+from curelog.models.places import Place
 
 
 class Release(Fact):
@@ -12,7 +13,9 @@ class Release(Fact):
 
     bar_count = models.PositiveSmallIntegerField(help_text="Bars for sale, without retained samples.")
     retained_count = models.PositiveSmallIntegerField(default=1)
-    retained_place = models.CharField(max_length=80, blank=True)
+    sample_place = models.ForeignKey(
+        Place, null=True, blank=True, on_delete=models.PROTECT, related_name="samples"
+    )
     early_why = models.CharField(max_length=200, blank=True, help_text="Why it went before it was ready.")
     declared_g = models.FloatField(null=True, blank=True)
     rule = models.CharField(max_length=12, blank=True)

@@ -18,6 +18,7 @@ from curelog.models.fact import Fact
 from curelog.models.facts import Cut
 from curelog.models.loaves import Batch, BatchAdditive, BatchFat
 from curelog.models.lots import Lot, LotPart
+from curelog.models.places import Move
 from curelog.models.record import standing
 from curelog.models.sale import Leaving, Release
 
@@ -144,12 +145,14 @@ def _traced(batches: QuerySet[Batch]) -> tuple[TracedBatch, ...]:
 
 
 def _add_released(found: dict[str, TracedBatch], batches: Any) -> dict[tuple[str, str], datetime]:
-    columns = ("happened_at", "bar_count", "retained_count", "retained_place")
+    columns = ("happened_at", "bar_count", "retained_count", "sample_place__name")
+    samples = _told(Move, batches, "place__name").filter(part=Move.Part.SAMPLE)
+    moved_to = {(number, letter): place for number, letter, place in samples}
     released_at = {}
     for number, letter, at, bars, retained, place in _once(_told(Release, batches, *columns)):
         batch = found[number]
         _add_bars(batch, bars, retained)
-        batch.kept_at = ", ".join(filter(None, [batch.kept_at, place]))
+        batch.kept_at = ", ".join(filter(None, [batch.kept_at, moved_to.get((number, letter), place)]))
         released_at[number, letter] = at
     return released_at
 

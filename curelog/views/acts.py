@@ -14,6 +14,7 @@ from curelog.forms.acts import ACT_FORMS
 from curelog.forms.base import ActForm
 from curelog.forms.cut import CutForm
 from curelog.forms.photo import PhotoForm
+from curelog.forms.place import MoveForm
 from curelog.forms.sale import ReleaseForm
 from curelog.forms.weigh import WeighForm
 from curelog.marks import mark
@@ -67,6 +68,8 @@ def form_for(request: Request, seen: Outlook, act: str) -> ActForm:
         }
     if act == ReleaseForm.act:
         options["initial"] = {name: request.GET[name] for name in ASKED_OF_RELEASE if name in request.GET}
+    if act == MoveForm.act and "part" in request.GET:
+        options["initial"] = {"part": request.GET["part"]}
     data = (request.POST, request.FILES) if request.method == "POST" else ()
     return ACT_FORMS[act](*data, **options)
 

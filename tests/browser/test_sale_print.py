@@ -16,6 +16,7 @@ from playwright.sync_api import Browser, Page
 
 from curelog.actions import cure, mould, release
 from curelog.actions.photo import photograph, take_in
+from curelog.actions.place import add_place
 from curelog.actions.withdraw import withdraw
 from curelog.models import BatchAdditive, Loaf, Person, Workshop
 from tests import factories
@@ -72,7 +73,7 @@ def loaf(monkeypatch: pytest.MonkeyPatch, settings, tmp_path: Path, owner: Perso
         photograph(loaf, told(30), take_in(jpeg), "face")
     until = (datetime.now(UTC) + timedelta(days=150)).date()
     promise = release.Promise(107.0, "average_eu", until, "107 g borne.")
-    release.release(loaf, told(24 * 85, owner), release.Counts(9, 1, "Box 3"), promise)
+    release.release(loaf, told(24 * 85, owner), release.Counts(9, 1, add_place("Box 3")), promise)
     release.leave(loaf, told(24 * 86, owner), "sold", 4, "Saturday market")
     return loaf
 

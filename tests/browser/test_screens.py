@@ -13,6 +13,7 @@ from PIL import Image
 from playwright.sync_api import Browser, Page
 
 from curelog.actions import cure, mould, photo, release
+from curelog.actions.place import add_place
 from curelog.models import Loaf, Mould, OwnFat, Scale, Weighing
 from tests import factories
 from tests.browser.lot_screens import lot_screens
@@ -100,7 +101,7 @@ def sold_loaf(number: str) -> Loaf:
     promise = release.Promise(
         100.0, "average_eu", datetime.now(UTC).date() + timedelta(days=150), "Two bars."
     )
-    counts = release.Counts(9, 1, "Box 3")
+    counts = release.Counts(9, 1, add_place("Box 3"))
     release.release(loaf, factories.told(24 * 42), counts, promise, early_why="Ordered for a wedding")
     release.leave(loaf, factories.told(24 * 43), "sold", 4, "Saturday market")
     cure.check(loaf, factories.told(24 * 50), "spots", "fail")

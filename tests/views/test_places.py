@@ -6,8 +6,10 @@ from datetime import timedelta
 import pytest
 import time_machine
 from django.test import Client
+from django.urls import reverse
 
 from curelog.actions.place import add_place, move
+from curelog.actions.release import Counts, Promise, release
 from curelog.actions.withdraw import withdraw
 from curelog.models import Loaf, Move, Place
 from curelog.models.record import Record
@@ -127,3 +129,17 @@ def test_a_name_is_given_once(owner_client: Client) -> None:
     assert response.status_code == 422
     assert "a place of this name already" in response.content.decode()
     assert owner_client.post("/workshop/places/", {"name": "  "}).status_code == 422
+
+
+def test_the_sample_kept_back_is_moved_by_itself(owner_client: Client, loaf: Loaf) -> None:
+    tin, cellar = add_place("Tin"), add_place("Cellar")
+    move(loaf, told(50), cellar)
+    release(loaf, told(24 * 40), Counts(9, 1, tin), Promise())
+    assert "Samples kept</dt><dd>1, Tin" in owner_client.get(f"/loaves/{loaf.pk}/").content.decode()
+    assert (
+        "lies on Tin. Where now?" in owner_client.get(f"/loaves/{loaf.pk}/move/?part=sample").content.decode()
+    )
+    post_move(owner_client, loaf, part="sample", new_place="Archive")
+    assert place_of(loaf) == "Cellar"
+    assert "Samples kept</dt><dd>1, Archive" in owner_client.get(f"/loaves/{loaf.pk}/").content.decode()
+    assert "1, Archive" in owner_client.get(reverse("trace_batch", args=[loaf.batch_id])).content.decode()

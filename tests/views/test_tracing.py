@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from curelog.actions.place import add_place
 from curelog.actions.release import Counts, Promise, leave, release
 from curelog.models import BatchFat
 from tests.factories import make_cut_loaf, make_lot, told
@@ -14,7 +15,7 @@ pytestmark = pytest.mark.django_db
 def sold(workshop):
     loaf, lard = make_cut_loaf("26-001"), make_lot("L77", supplier="Mill")
     BatchFat.objects.filter(facts__key="lard").update(from_lot=lard, lot="L77")
-    release(loaf, told(24 * 40), Counts(9, 1, "Shelf 2"), Promise())
+    release(loaf, told(24 * 40), Counts(9, 1, add_place("Shelf 2")), Promise())
     leave(loaf, told(24 * 41), "sold", 4, "Winter <market>")
     return loaf, lard
 
