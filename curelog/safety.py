@@ -11,6 +11,10 @@ SWEET = ("Sugar, honey and milk heat up on their own: keep the loaf cooler and w
 OVEN = (
     "A warm oven is hot metal, and the loaf can rise: stay near, gloves, no other use of the oven meanwhile.",
 )
+MELTING = (
+    "Hot soap sticks and burns: gloves, sleeves, and a water bath or a low oven, never left alone.",
+    "Melting takes no lye out of lye-heavy soap: what failed its check stays out of the pot until that is answered.",
+)
 BLADES = (
     "Fresh soap is still caustic: gloves on.",
     "Wires and blades are sharp, and a hard loaf lets them jump.",

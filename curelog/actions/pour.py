@@ -130,20 +130,28 @@ def pour(
     Raises OtherBody for a known key with other content and NumberTaken for a number that another batch has.
     """
     batch = _batch(recipe, told, number, weighed, circumstances, workshop)
-    pot = Pot(batch, [*_ingredients(batch, recipe, weighed), *_loaves(batch, fillings, weighed.poured_g)])
+    loaves = loaves_of(batch, fillings, weighed.poured_g)
+    with transaction.atomic():
+        kept = keep_pot(Pot(batch, [*_ingredients(batch, recipe, weighed), *loaves]))
+        note_opened(weighed, workshop.local(told.at).date())
+    return kept
+
+
+def keep_pot(pot: Pot) -> Batch:
+    """Stores it once and plans its loaves. Raises as `pour` does."""
+    batch = pot.batch
     try:
         with transaction.atomic():
-            if known := Batch.objects.filter(pk=told.key).first():
+            if known := Batch.objects.filter(pk=batch.pk).first():
                 return _same(known, pot)
             pot.store()
-            note_opened(weighed, workshop.local(told.at).date())
             for loaf in batch.loaves.all():
                 replan(loaf, batch.poured_at)
     except IntegrityError as error:
         # The same key from a second tap at the same instant, or the number.
-        if known := Batch.objects.filter(pk=told.key).first():
+        if known := Batch.objects.filter(pk=batch.pk).first():
             return _same(known, pot)
-        if Batch.objects.filter(number=number).exists():
+        if Batch.objects.filter(number=batch.number).exists():
             raise NumberTaken from error
         raise
     return batch
@@ -246,7 +254,7 @@ def fat_facts(fat: Fat) -> dict[str, object]:
     }
 
 
-def _loaves(batch: Batch, fillings: Sequence[Filling], poured_g: float) -> list[models.Model]:
+def loaves_of(batch: Batch, fillings: Sequence[Filling], poured_g: float) -> list[models.Model]:
     """One loaf a mould; letters only where there are several."""
     masses_g = shared_out(fillings, poured_g)
     letters = [""] if len(fillings) == 1 else "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[: len(fillings)]

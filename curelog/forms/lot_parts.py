@@ -12,11 +12,14 @@ from curelog.forms.fields import MassField
 from curelog.models import Batch, Lot
 from curelog.models.shelf import with_parts
 
+# Not a lot that is kept on a shelf but a pot: what a rebatch is made of.
+MELTED = "melted"
 LEAST_ROWS, MOST_ROWS, MORE_ROWS = 2, 24, 3
 FITTING: dict[str, tuple[set[str], bool, str]] = {
     Lot.Kind.MIX: ({Lot.Kind.FAT}, False, "Only lots of fats go into premixed fats."),
     Lot.Kind.LYE: ({Lot.Kind.ALKALI}, False, "Only lots of alkali; water needs no row."),
     Lot.Kind.SOAP: (set(Lot.Kind.values), True, ""),
+    MELTED: ({Lot.Kind.SOAP}, True, "Only soap: a lot of trimmings, or a batch by its number."),
 }
 
 

@@ -84,7 +84,7 @@ def firmness_checks(record: Record, until: datetime) -> tuple[cutting.FirmnessCh
 
 def past_cut(record: Record, workshop: Workshop) -> cutting.PastCut | None:
     cut = record.cut
-    if cut is None or record.loaf.cavities or cut.origin == DAY_ONLY:
+    if cut is None or cut.origin == DAY_ONLY or not record.loaf.sets_to_be_cut:
         return None
     return cutting.PastCut(
         facts=loaf_pour_facts(record, workshop),
@@ -101,7 +101,7 @@ def drying_recipe(batch: Batch, cut_at: datetime, gel: str | None) -> drying.Dry
         superfat=batch.superfat,
         gel=gel,  # type: ignore[arg-type]
         days_pour_to_cut=days_after(batch.poured_at, cut_at),
-        fragrance_share=batch.role_on_fats(AdditiveRole.FRAGRANCE) * batch.fats_g / batch.poured_g,
+        fragrance_share=batch.role_g(AdditiveRole.FRAGRANCE) / batch.poured_g,
     )
 
 

@@ -101,8 +101,11 @@ class Batch(models.Model):
         alkali_g = self.naoh_g + self.koh_g
         return alkali_g / (alkali_g + self.water_g)
 
+    def role_g(self, role: AdditiveRole) -> float:
+        return sum(part.weighed_g for part in self.additives.all() if part.role == role)
+
     def role_on_fats(self, role: AdditiveRole) -> float:
-        return sum(part.weighed_g for part in self.additives.all() if part.role == role) / self.fats_g
+        return self.role_g(role) / self.fats_g
 
 
 class BatchFat(models.Model):
@@ -171,6 +174,11 @@ class Loaf(models.Model):
 
     def __str__(self) -> str:
         return self.number
+
+    @property
+    def sets_to_be_cut(self) -> bool:
+        """Soap in single cavities is not cut; soap melted again sets by cooling, of which no window is known."""
+        return not self.cavities and not self.batch.is_melted_again
 
     @property
     def number(self) -> str:

@@ -48,8 +48,8 @@ class Outlook:
 
     @cached_property
     def window(self) -> cutting.CutWindow | None:
-        """Until the cut; soap in single cavities is not cut."""
-        if self.record.cut or self.loaf.cavities:
+        """Until the cut, of what sets in one piece."""
+        if self.record.cut or not self.loaf.sets_to_be_cut:
             return None
         facts = evidence.loaf_pour_facts(self.record, self.workshop)
         checks = evidence.firmness_checks(self.record, self.now)

@@ -35,7 +35,7 @@ def poured_of(batch: Batch) -> Poured | None:
 
 
 def fragrance_g(batch: Batch) -> float:
-    return batch.role_on_fats(AdditiveRole.FRAGRANCE) * batch.fats_g
+    return batch.role_g(AdditiveRole.FRAGRANCE)
 
 
 def _alkali_as_weighed(batch: Batch) -> sums.Alkali:
