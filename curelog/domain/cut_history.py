@@ -78,7 +78,7 @@ class History:
         is left is the chance of a logistic deviation between two bounds.
         """
         typical = self.pours.log_opens(workshops) + self.alike * workshops["recipe"]
-        width = self.pours.log_width(workshops)
+        width = self.pours.log_width(workshops) + self.pours.held_open(workshops)
         scale = np.sqrt(workshops["loaf_noise"] ** 2 + self.unlike_variance)
         latest = np.minimum(self.is_open, self.closed - width)
         earliest = np.maximum(self.not_open, self.not_closed - width)

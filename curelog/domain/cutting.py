@@ -89,7 +89,7 @@ def cut_window(
     workshops, workshop_weights = workshops_after(history, facts)
     pour = Pours([facts])
     typical = pour.log_opens(workshops)[0] + workshops["recipe"]
-    width = pour.log_width(workshops)[0] * workshops["own_width"]
+    width = pour.log_width(workshops)[0] * workshops["own_width"] + pour.held_open(workshops)[0]
     opens = (typical[:, None] + np.outer(workshops["loaf_noise"], LOAF_DEVIATIONS)).ravel()
     closes = opens + np.repeat(width, LOAF_STEPS)
     weights = np.repeat(workshop_weights, LOAF_STEPS)

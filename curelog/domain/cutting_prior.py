@@ -48,10 +48,11 @@ class Prior:
 PRIORS: Mapping[str, Prior] = {
     "log_opens": Prior(
         3.15,
-        0.55,
+        0.6,
         "far",
         "Log hours, so 23 h for lard's make-up without gel. Practice: mixed recipes without gel are cut at about "
-        "24 h, inside the window. Public reports of such loaves run from 5 h to two weeks.",
+        "24 h, inside the window. Public reports of such loaves run from 5 h to two weeks, so a workshop not yet "
+        "known may be twice as fast or as slow.",
     ),
     "softening": Prior(
         2.0,
@@ -84,10 +85,11 @@ PRIORS: Mapping[str, Prior] = {
         1.5, 0.5, "factor", "Per unit of superfat: free oil softens (practice); size is our guess."
     ),
     "gel": Prior(
-        0.3,
+        0.4,
         0.4,
         "factor",
-        "Full gel against none: practice is 18 h against 24 h; reports of one recipe give more.",
+        "Full gel against none: practice is 18 h against 24 h, when loaves are cut and not when they first could "
+        "be; one recipe was cut at 12 to 15 h with gel and still too soft at 24 h without (public report).",
     ),
     "gel_habit": Prior(
         0.0,
@@ -95,7 +97,13 @@ PRIORS: Mapping[str, Prior] = {
         "plain",
         "How readily loaves gel here; half of unheated ones do so in part or whole; our guess.",
     ),
-    "heat": Prior(0.1, 0.5, "factor", "Oven against no heat, beyond the gel it brings: our guess."),
+    "heat": Prior(
+        0.3,
+        0.5,
+        "factor",
+        "Oven against no heat, beyond the gel it brings: oven-gelled loaves were cut at 3 to 8 h in three of four "
+        "public reports; the size is our guess.",
+    ),
     "warmth": Prior(
         0.035,
         0.4,

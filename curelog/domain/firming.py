@@ -17,6 +17,9 @@ LACTATE_SCALE = 0.02  # makers use 1 to 3 % on fats
 WIDEST = 7.0  # log(closes / opens); a factor of a thousand is a soap that never gets too hard
 GEL_DEGREE: Mapping[Gel, float] = {"none": 0.0, "partial": 0.5, "full": 1.0}
 HEAT_DEGREE: Mapping[Heat, float] = {"none": 0.0, "insulated": 0.5, "oven": 1.0}
+# Gel and heat make a loaf firm hours sooner; what makes it too hard, days of setting and drying, they hasten less.
+# Practice: loaves firm by evening after an oven are still cut the next day. The share is our guess.
+HASTE_WITHOUT_CLOSING = 0.4
 GEL_PUSH_OF_HEAT = 2.5  # in deviations of the gel habit: an oven gels nearly every loaf
 GEL_PUSH_OF_MASS = 0.4  # per factor e of the loaf's mass: larger loaves keep their heat
 SATURATED = tuple(name for name, acid in ACIDS.items() if acid.saturation == "saturated")
@@ -94,7 +97,10 @@ class Pours:
         unknown_lye = workshops["water"] * (USUAL_LYE - workshops["usual_lye"])
         unknown_room = workshops["warmth"] * (USUAL_ROOM_C - workshops["usual_room_c"])
         effects = np.vstack([*(workshops[name] for name in EFFECTS), unknown_lye, unknown_room])
-        return np.asarray(self._known @ effects - workshops["gel"] * self._gel_degree(workshops))
+        return np.asarray(self._known @ effects - self._gel_haste(workshops))
+
+    def _gel_haste(self, workshops: Workshops) -> Array:
+        return np.asarray(workshops["gel"] * self._gel_degree(workshops))
 
     def _gel_degree(self, workshops: Workshops) -> Array:
         """0 for none to 1 for full gel; not seen yet, it follows from heat, mass and the workshop's habit."""
@@ -105,7 +111,12 @@ class Pours:
         expected = 0.5 + 0.5 * np.tanh(workshops["gel_habit"] + push)
         return np.where(np.isnan(seen), expected, seen)
 
+    def held_open(self, workshops: Workshops) -> Array:
+        """What gel and heat add to log(closes / opens): less than they take off log(opens)."""
+        haste = self._gel_haste(workshops) - workshops["heat"] * self._columns["heat"]
+        return np.asarray(HASTE_WITHOUT_CLOSING * haste)
+
     def log_width(self, workshops: Workshops) -> Array:
-        """log(closes / opens) for a typical loaf."""
+        """log(closes / opens) for a typical loaf without gel and heat."""
         width = workshops["width"] * np.exp(-workshops["narrowing"] * self._columns["above_lard"])
         return np.asarray(np.minimum(width, WIDEST))
