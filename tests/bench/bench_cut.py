@@ -12,11 +12,11 @@ import numpy as np
 
 from curelog.domain.cutting import CutWindow, FirmnessCheck, Odds, PastCut, PourFacts, cut_window
 from curelog.domain.fats import find
+from tests.bench.cut_reporting import RESULTS, log_scores
 from tests.bench.cut_reports import Report, reports
 from tests.bench.cut_workshops import KINDS, Facts, Person
 
 PAST_CUTS = 4
-RESULTS = ("too_soft", "right", "too_hard")
 Asked = tuple[PourFacts, tuple[float, float], list[float], list[FirmnessCheck]]
 
 
@@ -175,35 +175,34 @@ def constant_log_score(report: Report, rows: list[Report]) -> float:
     return float(-np.log(others.count(report.outcome) / len(others)))
 
 
-def real(title: str, rows: list[Report]) -> None:
-    """Log scores on makers' reports; the standard error is over threads, as rows of one thread hang together."""
-    scores, against = Scores(), {row.thread: 0.0 for row in rows}
-    for row in rows:
-        scores.add(cut_window(row.facts).at(row.hours), row.outcome)
-        against[row.thread] += scores.log[-1] - constant_log_score(row, rows)
-    difference = np.array(list(against.values()))
+def against_constant(scores: np.ndarray, rows: list[Report]) -> str:
+    """Mean difference; its standard error is over threads, as rows of one thread hang together."""
+    by_thread = dict.fromkeys((row.thread for row in rows), 0.0)
+    for score, row in zip(scores, rows, strict=True):
+        by_thread[row.thread] += score - constant_log_score(row, rows)
+    difference = np.array(list(by_thread.values()))
     error = np.sqrt(len(difference) * difference.var(ddof=1)) / len(rows)
+    return f"{difference.sum() / len(rows):+.3f} (standard error {error:.3f})"
+
+
+def real(rows: list[Report]) -> None:
+    """Makers' reports: our odds as they stand, and as odds of a report that came about as reports do."""
+    windows = [cut_window(row.facts) for row in rows]
+    plain = Scores()
+    for row, window in zip(rows, windows, strict=True):
+        plain.add(window.at(row.hours), row.outcome)
+    told = log_scores(rows, windows)
+    observed = np.array([row.is_observed for row in rows])
     print(
-        f"{title}: {len(rows)} rows, {len(against)} threads  {scores.line()}  "
-        f"log against the best constant {difference.sum() / len(rows):+.3f} (standard error {error:.3f})"
+        f"reports: {len(rows)} in {len({row.thread for row in rows})} threads, log score against the best constant"
     )
-
-
-def learned_share(rows: list[Report]) -> float:
-    """Mean share our odds get in a mix with the base rates, each time learned from the other threads' rows.
-
-    0 says that hours and facts tell nothing about these outcomes that their base rates do not.
-    """
-    odds = np.array([[getattr(cut_window(row.facts).at(row.hours), r) for r in RESULTS] for row in rows])
-    happened = np.array([[row.outcome == result for result in RESULTS] for row in rows])
-    grid = np.linspace(0, 1, 21)[:, None]
-    best = []
-    for thread in {row.thread for row in rows}:
-        others = np.array([row.thread != thread for row in rows])
-        base = happened[others].mean(axis=0)
-        ours, plain = odds[others][happened[others]], (base * happened[others]).sum(axis=1)
-        best.append(float(grid[np.argmax(np.log(grid * ours + (1 - grid) * plain).sum(axis=1)), 0]))
-    return float(np.mean(best))
+    print(f"  odds at the hour    {plain.line()}  {against_constant(np.array(plain.log), rows)}")
+    print(f"  odds of the report  log {told.mean():.3f}  {against_constant(told, rows)}")
+    seen = [row for row in rows if row.is_observed]
+    print(f"  observed ones only  log {told[observed].mean():.3f}  {against_constant(told[observed], seen)}")
+    shuffles = [np.random.default_rng(seed).permutation(len(rows)) for seed in range(10)]
+    mixed_up = [log_scores(rows, [windows[i] for i in order]).mean() for order in shuffles]
+    print(f"  with facts of another report  log {np.mean(mixed_up):.3f} (least of ten {min(mixed_up):.3f})")
 
 
 def milliseconds(past_cuts: int) -> float:
@@ -225,8 +224,5 @@ if __name__ == "__main__":
     report("all kinds", total)
     reliability(total["four past cuts"])
     reliability(total["both"])
-    rows = list(reports())
-    real("reports", rows)
-    real("reports with all fats told", [row for row in rows if row.is_told])
-    print(f"  share of our odds in the best mix with base rates: {learned_share(rows):.2f}")
+    real(list(reports()))
     print("ms a loaf:", {n: round(milliseconds(n), 1) for n in (0, 4, 40)})

@@ -29,10 +29,10 @@ class Report:
     facts: PourFacts
     hours: float
     outcome: str
-    is_told: bool  # its fats, to the last few per cent
+    is_observed: bool  # not a habit or advice
 
 
-def _fats(told: str, family: str) -> tuple[tuple[tuple[Fat, float], ...], bool]:
+def _fats(told: str, family: str) -> tuple[tuple[Fat, float], ...]:
     """Fats with per cent; what is missing to 100 is filled up as the family's usual recipe is made."""
     shares: dict[str, float] = {}
     for name, per_cent in re.findall(r"([a-z][a-z ]*?) (\d+)", told):
@@ -42,11 +42,10 @@ def _fats(told: str, family: str) -> tuple[tuple[tuple[Fat, float], ...], bool]:
             continue
         shares[fat.key] = shares.get(fat.key, 0.0) + int(per_cent) / 100
     rest = max(0.0, 1 - sum(shares.values()))
-    is_told = rest < 0.05
     for key, share in BY_FAMILY.get(family, MIXED).items():
         shares[key] = shares.get(key, 0.0) + rest * share
     total = sum(shares.values())
-    return tuple((find(key), share / total) for key, share in shares.items() if share), is_told
+    return tuple((find(key), share / total) for key, share in shares.items() if share)
 
 
 def _lye_concentration(told: str) -> float | None:
@@ -78,7 +77,7 @@ def reports() -> Iterator[Report]:
             if row["outcome"] not in OUTCOMES:
                 continue
             low = float(row["h_low"])
-            fats, is_told = _fats(row["fats_pct"], row["family"])
+            fats = _fats(row["fats_pct"], row["family"])
             facts = PourFacts(
                 fats=fats,
                 lye_concentration=_lye_concentration(row["water_or_lye_conc"]),
@@ -88,4 +87,4 @@ def reports() -> Iterator[Report]:
                 heat=_heat(row["gel"], row["temperature"]),
             )
             hours = sqrt(low * float(row["h_high"] or low))
-            yield Report(row["thread"], facts, hours, OUTCOMES[row["outcome"]], is_told)
+            yield Report(row["thread"], facts, hours, OUTCOMES[row["outcome"]], row["kind"] == "observed")

@@ -3,7 +3,10 @@
 import numpy as np
 import pytest
 
-from tests.bench.bench_cut import Scores, pooled, simulated
+from curelog.domain.cutting import cut_window
+from tests.bench.bench_cut import Scores, constant_log_score, pooled, simulated
+from tests.bench.cut_reporting import log_scores
+from tests.bench.cut_reports import reports
 from tests.bench.cut_workshops import KINDS
 
 
@@ -32,3 +35,13 @@ def test_of_loaves_said_to_be_right_at_60_to_90_per_cent_about_as_many_are(score
     assert likely.sum() > 50
     # Hours of one loaf and loaves of one workshop hang together, so 0.12 is about two standard errors.
     assert was[likely].mean() == pytest.approx(said[likely].mean(), abs=0.12)
+
+
+def test_on_makers_reports_it_beats_the_best_constant_and_the_facts_of_another_report():
+    """Threads left out in turn; tests/data/README.md says where the reports are from."""
+    rows = list(reports())
+    windows = [cut_window(row.facts) for row in rows]
+    ours = log_scores(rows, windows).mean()
+    assert ours < np.mean([constant_log_score(row, rows) for row in rows])
+    shuffles = [np.random.default_rng(seed).permutation(len(rows)) for seed in range(3)]
+    assert ours < np.mean([log_scores(rows, [windows[i] for i in order]).mean() for order in shuffles])
