@@ -135,8 +135,14 @@ CSRF_FAILURE_VIEW = "curelog.views.errors.csrf_failure"
 # Behind HTTPS only: in a workshop's own network plain HTTP must still work for a first look.
 HTTPS = environment.flag("CURELOG_HTTPS")
 SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
-SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
-SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+# `start --lan` keeps a plain door beside its HTTPS one: HSTS would lock it, and cookies know no ports. Of two cookies
+# with one name the plain door could not set its own (RFC 6265bis, "leave secure cookies alone"): so they are two.
+LAN_PORT = environment.number("CURELOG_LAN_PORT", 0)
+IS_FOR_GOOD = HTTPS and not LAN_PORT
+SECURE_HSTS_SECONDS = 365 * 24 * 3600 if IS_FOR_GOOD else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = IS_FOR_GOOD
+if HTTPS and LAN_PORT:
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-sessionid", "__Host-csrftoken"
 if environment.flag("CURELOG_BEHIND_PROXY"):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_REFERRER_POLICY = "same-origin"

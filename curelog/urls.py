@@ -28,8 +28,8 @@ from curelog.views import (
     places,
     pour,
     pwa,
-    receivers,
     rebatch,
+    receivers,
     recipes,
     reminder_answers,
     reminder_rules,
@@ -41,6 +41,7 @@ from curelog.views import (
     tags,
     today,
     tracing,
+    trust,
     weigh_round,
 )
 
@@ -99,6 +100,8 @@ urlpatterns = [
     path("outbox/", pwa.outbox, name="outbox"),
     path("offline/", pwa.offline, name="offline"),
     path("offline/pages.json", pwa.pages, name="pages"),
+    path("trust/", trust.trust, name="trust"),
+    path("trust/curelog.crt", trust.certificate, name="trust_certificate"),
     path("manifest.webmanifest", pwa.manifest, name="manifest"),
     path("service-worker.js", pwa.service_worker, name="service_worker"),
     path("sign-in/", account.sign_in, name="sign_in"),

@@ -24,6 +24,15 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
+def two_free_ports() -> int:
+    """The first of two neighbours: `--lan` takes the next one, too."""
+    while True:
+        port = free_port()
+        with socket.socket() as probe, suppress(OSError):
+            probe.bind(("127.0.0.1", port + 1))
+            return port
+
+
 def command(data: Path, *arguments: str, **environment: str) -> subprocess.Popen[str]:
     plain = {name: value for name, value in os.environ.items() if not name.startswith("CURELOG_")}
     return subprocess.Popen(
@@ -86,7 +95,7 @@ class Started:
 
 @contextmanager
 def started(data: Path, *arguments: str, **environment: str) -> Iterator[Started]:
-    began, port = time.monotonic(), free_port()
+    began, port = time.monotonic(), two_free_ports()
     process = command(data, "--port", str(port), *arguments, **environment)
     try:
         wait_for_page(process, port, began + PATIENCE_S)

@@ -1,5 +1,6 @@
 """What the server's worker process serves. Nothing here may need Django before it is set up."""
 
+import os
 import signal
 from typing import Any
 
@@ -10,3 +11,9 @@ def application() -> Any:
     from curelog import wsgi
 
     return wsgi.application
+
+
+def https_application() -> Any:
+    """The same behind the HTTPS door of `--lan`: only the door differs from the plain one beside it."""
+    os.environ["CURELOG_HTTPS"] = "1"
+    return application()

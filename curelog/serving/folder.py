@@ -14,8 +14,9 @@ from curelog.serving.failure import CannotStart
 KEY_FILE = "secret.key"
 LOCK_FILE = "start.lock"
 DEMO_MARK = "this-is-a-demo"
-# Not the workshop's: made from the checkout, and slow to make.
-KEPT_IN_DEMO = {KEY_FILE, LOCK_FILE, DEMO_MARK, "static", "static.stamp"}
+AUTHORITY_FILE, LEAF_FILE = "lan-authority.key", "lan-leaf.pem"
+# Not the workshop's: made from the checkout, and slow to make; or trusted by phones already.
+KEPT_IN_DEMO = {KEY_FILE, LOCK_FILE, DEMO_MARK, AUTHORITY_FILE, LEAF_FILE, "static", "static.stamp"}
 
 
 def demo_folder(folder: Path) -> Path:
@@ -57,16 +58,23 @@ def wipe_demo(folder: Path) -> None:
 
 
 def make_key(folder: Path) -> bool:
-    """Whether a key had to be made. It is made whole or not at all, and never readable for others."""
+    """Whether a key had to be made."""
     kept = folder / KEY_FILE
     if kept.exists():
         return False
-    draft = kept.with_suffix(".draft")
-    draft.unlink(missing_ok=True)
-    with open(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as out:
-        out.write(secrets.token_urlsafe(50))
-    draft.replace(kept)
+    write_private(kept, secrets.token_urlsafe(50).encode())
     return True
+
+
+def write_private(file: Path, content: bytes) -> None:
+    """Whole or not at all, and never readable for others, not even while it is being written."""
+    draft = file.with_suffix(".draft")
+    draft.unlink(missing_ok=True)
+    with open(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as out:
+        out.write(content)
+        out.flush()
+        os.fsync(out.fileno())
+    draft.replace(file)
 
 
 @contextmanager

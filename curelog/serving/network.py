@@ -56,9 +56,9 @@ def is_open_to_network(host: str) -> bool:
     return not host.startswith("127.") and host not in ("localhost", "::1")
 
 
-def phone_address(host: str, port: int) -> str | None:
+def phone_address(host: str, port: int, scheme: str = "http") -> str | None:
     """What a phone in the same network types, if it can reach this machine."""
     if not is_open_to_network(host):
         return None
     reachable = own_addresses() if host in EVERYWHERE else [host]
-    return f"http://{reachable[0]}:{port}" if reachable else None
+    return f"{scheme}://{reachable[0]}:{port}" if reachable else None

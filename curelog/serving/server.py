@@ -1,51 +1,29 @@
-"""The production server: one worker process, threads for phones that stall on bad wifi."""
+"""The production server: one door, or with `--lan` two of them."""
 
 import multiprocessing
-import signal
 import sys
-from typing import Any
+from contextlib import AbstractContextManager, nullcontext
 
 from django.db import connections
-from granian.constants import Interfaces
-from granian.log import LogLevels
-from granian.server import Server
-from granian.server.common import AbstractServer
 
 from curelog.reminders import worker
+from curelog.serving.door import SecondDoor, door
 from curelog.serving.failure import CannotStart
-
-THREADS = 32
-# An upload that hangs must not hold up Ctrl-C.
-LONGEST_GOODBYE_S = 3
+from curelog.serving.lan import Lan, kept_open
 
 
-def serve(host: str, port: int) -> None:
+def serve(host: str, port: int, lan: Lan | None = None) -> None:
     """Until Ctrl-C, SIGTERM, or the terminal is closed."""
-    server = Server(
-        "curelog.serving.application:application",
-        factory=True,
-        address=host,
-        port=port,
-        interface=Interfaces.WSGI,
-        workers=1,
-        blocking_threads=THREADS,
-        websockets=False,
-        log_level=LogLevels.error,
-        workers_kill_timeout=LONGEST_GOODBYE_S,
-    )
     # A fork would copy whatever lock the reminders' thread holds at that moment.
     multiprocessing.set_start_method("spawn", force=True)
-    end_with_terminal(server)
+    server = door(host, lan.port, lan.certificate) if lan else door(host, port)
+    beside: AbstractContextManager[None] = nullcontext()
+    if lan:
+        beside = kept_open(lan, server, SecondDoor(host, port))
     connections.close_all()
     sys.stdout.flush()
     try:
-        with worker.beside():
+        with worker.beside(), beside:
             server.serve()
     except (OSError, RuntimeError) as error:
         raise CannotStart(f"The server could not be started on port {port}: {error}") from error
-
-
-def end_with_terminal(server: AbstractServer[Any]) -> None:
-    """To granian a hang-up means reload; a workshop left behind by a closed terminal would keep the port."""
-    if signal.getsignal(signal.SIGHUP) is not signal.SIG_IGN:
-        server.on_startup(lambda: signal.signal(signal.SIGHUP, server.signal_handler_interrupt))

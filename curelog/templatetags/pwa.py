@@ -1,6 +1,8 @@
 """Whether pages may register a service worker."""
 
 from django import template
+from django.conf import settings
+from django.template import Context
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
@@ -15,6 +17,20 @@ register = template.Library()
 def worker_url() -> str:
     """Empty while developing: unhashed files must not be kept by a worker."""
     return reverse("service_worker") if release.is_hashed() else ""
+
+
+@register.simple_tag(takes_context=True)
+def is_plain_door(context: Context) -> bool:
+    """Whether this page came in the clear to another machine although there is an HTTPS door."""
+    request = context["request"]
+    is_here = request.get_host().rpartition(":")[0] in ("localhost", "127.0.0.1", "[::1]")
+    return bool(settings.LAN_PORT) and not request.is_secure() and not is_here
+
+
+@register.simple_tag
+def csrf_cookie() -> str:
+    """Its name, for scripts: the token is read when something is sent, never kept."""
+    return settings.CSRF_COOKIE_NAME
 
 
 @register.simple_tag

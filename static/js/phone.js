@@ -20,7 +20,8 @@ export const phone = told
     }
   : null;
 
-const token = () => document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1] ?? "";
+/* Its name differs between the plain and the HTTPS door of one machine, which share their cookies. */
+const token = () => document.cookie.match(new RegExp(`(?:^|; )${phone.csrfCookie}=([^;]+)`))?.[1] ?? "";
 
 const memory = {
   get: (name) => JSON.parse(localStorage.getItem(`curelog-${name}`)),

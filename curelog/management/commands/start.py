@@ -29,9 +29,13 @@ class Command(BaseCommand):
             "--demo", action="store_true", help="an invented workshop, built anew at each start"
         )
 
-    def handle(self, *args: Any, host: str, port: int, demo: bool, **options: Any) -> None:
+        parser.add_argument(
+            "--lan", action="store_true", help="HTTPS for phones in the house, on the port after --port"
+        )
+
+    def handle(self, *args: Any, host: str, port: int, demo: bool, lan: bool, **options: Any) -> None:
         try:
-            start(host, port, demo, sys.stdout)
+            start(host, port, demo, lan, sys.stdout)
         except CannotStart as why:
             sys.exit(str(why))
         except KeyboardInterrupt:
