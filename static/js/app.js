@@ -3,6 +3,7 @@
 import { outbox, phone, sayWaiting } from "./phone.js";
 import { keepPages, noticePerson } from "./pages.js";
 import { showPending } from "./pending.js";
+import { showPlain } from "./plain.js";
 import { watchRelease } from "./release.js";
 import { watchSignOut } from "./signout.js";
 import { showAge, showStatus } from "./status.js";
@@ -29,6 +30,7 @@ async function startOutbox() {
 function start() {
   sayWaiting();
   showAge(phone);
+  showPlain();
   watchSignOut(outbox, [phone.signOutUrl, phone.signOutEverywhereUrl]);
   startOutbox().catch(() => {});
   watchRelease(phone.workerUrl)
