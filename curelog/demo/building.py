@@ -15,12 +15,14 @@ from django.db import transaction
 from django.db.models import F
 from django.utils import timezone
 
-from curelog.actions.recipes import write_recipe
+from curelog.actions.recipes import note_assessor, write_recipe
 from curelog.actions.settings import add_scale, change_workshop
 from curelog.demo import room
-from curelog.demo.recipes import MOULDS, RECIPES
+from curelog.demo.pantry import Pantry
+from curelog.demo.recipes import ASSESSED, MOULDS, RECIPES
+from curelog.demo.registers import write_books
 from curelog.demo.shed import HELPER, Shed
-from curelog.demo.story import LIVES
+from curelog.demo.story import LIVES, PLACES
 from curelog.demo.telling import NAMESPACE, tell
 from curelog.models import (
     FACT_KINDS,
@@ -28,6 +30,7 @@ from curelog.models import (
     Mould,
     Person,
     Photo,
+    Place,
     Recipe,
     RoomReading,
     Weighing,
@@ -38,7 +41,13 @@ from curelog.reminders.planning import replan_all
 
 SEED = 20
 READ_EVERY_DAYS = 2
-WORKSHOP = "The Brindlecote Shed"
+WORKSHOP = {
+    "name": "The Brindlecote Shed",
+    "label_address": "The Brindlecote Shed\nIlsabe Thornquill\n3 Mill Ginnel, Brindlecote",
+    "label_cautions": "Keep out of the eyes. Rinse with plenty of water if it gets into them.",
+    "best_before_months": 24,
+    "soap_standard": "",
+}
 
 
 @dataclass(frozen=True)
@@ -53,12 +62,15 @@ def build(pictures: Mapping[str, Future[TakenPhoto]], now: datetime | None = Non
     """The whole workshop in one transaction; gives back how to sign in."""
     people, password = make_people()
     rng = np.random.default_rng(SEED)
+    now, workshop = now or timezone.now(), furnish()
     shed = Shed(
-        now=now or timezone.now(),
-        workshop=furnish(),
+        now=now,
+        workshop=workshop,
         people=people,
         recipes=write_recipes(people[0]),
         moulds={name: make_mould(name, *size_mm) for name, size_mm in MOULDS.items()},
+        places=lay_out(),
+        pantry=Pantry(workshop.local(now).date(), people[0]),
         coarse=add_scale("Bench scale", 1.0),
         fine=add_scale("Fine scale", 0.1),
         air=room.humidity(int(max(life.days_ago for life in LIVES)) + 10, rng),
@@ -66,9 +78,12 @@ def build(pictures: Mapping[str, Future[TakenPhoto]], now: datetime | None = Non
         rng=rng,
     )
     # Newest first: a fresh loaf is planned at each of its acts, the slower the more loaves are known.
-    for life, number in reversed(list(zip(LIVES, numbers(shed), strict=True))):
+    lives = reversed(list(zip(LIVES, numbers(shed), strict=True)))
+    # What was melted again comes last: the soap in it has to be there.
+    for life, number in sorted(lives, key=lambda pair: bool(pair[0].melted)):
         tell(shed, life, number)
     store(shed)
+    write_books(shed)
     read_room(shed)
     replan_all()
     return [SignIn(person.username, password, person.role) for person in people]
@@ -87,7 +102,7 @@ def make_people() -> tuple[list[Person], str]:
 
 def furnish() -> Workshop:
     workshop = Workshop.current()
-    change_workshop(workshop, {"name": WORKSHOP, "time_zone": zone_of_this_machine()})
+    change_workshop(workshop, WORKSHOP | {"time_zone": zone_of_this_machine()})
     return workshop
 
 
@@ -103,7 +118,15 @@ def make_mould(name: str, length_mm: float, width_mm: float, height_mm: float) -
 
 def write_recipes(by: Person) -> dict[str, Recipe]:
     written = [write_recipe(draft, by, uuid5(NAMESPACE, draft.name)) for draft in RECIPES]
+    for recipe in written:
+        if recipe.name in ASSESSED:
+            note_assessor(recipe, ASSESSED[recipe.name])
     return {recipe.name: recipe for recipe in written}
+
+
+def lay_out() -> dict[str, Place]:
+    places = [Place(id=uuid5(NAMESPACE, name), name=name, order=order) for order, name in enumerate(PLACES)]
+    return {place.name: place for place in Place.objects.bulk_create(places)}
 
 
 def numbers(shed: Shed) -> list[str]:

@@ -42,11 +42,22 @@ def draft(
     )
 
 
+ASSESSED = {"Pantry bar": "Dr Quillane, report 114", "Salt slab": "Dr Quillane, report 115"}
+
 RECIPES = (
     draft(
         "Pantry bar",
         {"lard": 400, "olive": 260, "coconut": 220, "castor": 40},
-        additives=(AdditiveShare("Lavender and cedar", AdditiveRole.FRAGRANCE, 0.02, 0.0),),
+        additives=(
+            AdditiveShare(
+                "Lavender and cedar",
+                AdditiveRole.FRAGRANCE,
+                0.02,
+                0.0,
+                limit_share=0.031,
+                allergens="Linalool, Limonene, Coumarin",
+            ),
+        ),
         note="The everyday bar. Insulate, it likes to gel.",
     ),
     draft(

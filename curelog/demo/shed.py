@@ -11,8 +11,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curelog.actions.keeping import Told
+from curelog.demo.pantry import Pantry
 from curelog.demo.story import Life
-from curelog.models import Bar, Fact, Handling, Loaf, Mould, Person, Recipe, Scale, Weighing, Workshop
+from curelog.models import (
+    Bar,
+    Batch,
+    Fact,
+    Handling,
+    Loaf,
+    Mould,
+    Person,
+    Place,
+    Recipe,
+    Scale,
+    Weighing,
+    Workshop,
+)
 from curelog.photos import TakenPhoto
 
 F = TypeVar("F", bound=Fact)
@@ -29,11 +43,14 @@ class Shed:
     people: Sequence[Person]
     recipes: Mapping[str, Recipe]
     moulds: Mapping[str, Mould]
+    places: Mapping[str, Place]
+    pantry: Pantry
     coarse: Scale
     fine: Scale
     air: NDArray[np.float64]
     pictures: Mapping[str, Future[TakenPhoto]]
     rng: np.random.Generator
+    poured: dict[float, Batch] = field(default_factory=dict)
     facts: list[Fact] = field(default_factory=list)
     weighed: list[tuple[Weighing, list[Bar]]] = field(default_factory=list)
     handled: list[tuple[Handling, list[Bar]]] = field(default_factory=list)

@@ -7,6 +7,15 @@ from dataclasses import dataclass
 
 from curelog.demo.recipes import LONG, SHORT
 
+# In the order of a round.
+RACK_TOP, RACK_BOTTOM, WINDOW, CRATE, TIN, ATTIC = PLACES = (
+    "Long rack, top",
+    "Long rack, bottom",
+    "Window shelf",
+    "Market crate",
+    "Sample tin",
+    "Attic box",
+)
 Feeling = tuple[float, str]  # hours after the pour, the finger's word
 Parting = tuple[float, str, int, str]  # cure day, how, how many bars, to whom
 ROUNDS = (4.0, 9.0, 16.0, 24.0, 34.0, 46.0, 60.0, 77.0, 98.0, 130.0)
@@ -24,7 +33,10 @@ class CheckTold:
 
 @dataclass(frozen=True, slots=True)
 class Life:
-    """One batch. `gel` None: nobody looked yet; `cut_h` None: not cut yet."""
+    """One batch. `gel` None: nobody looked yet; `cut_h` None: not cut yet.
+
+    `melted`: soap of the lives poured so many days ago, in g, instead of a recipe's pour.
+    """
 
     recipe: str
     days_ago: float
@@ -42,11 +54,16 @@ class Life:
     planed_day: float | None = None
     mistyped_day: float | None = None
     tray_left_on_day: float | None = None
+    lies_on: str = RACK_TOP
     released_day: float | None = None
+    early_why: str = ""
+    sample_in: str = TIN
+    sample_to: str = ""
     left: tuple[Parting, ...] = ()
     finished_day: float | None = None
     thrown: bool = False
     note: str = ""
+    melted: tuple[tuple[float, float], ...] = ()
 
 
 def titration(cure_day: float = 30.0) -> CheckTold:
@@ -121,6 +138,7 @@ LIVES = (
         ),
         rounds=(4, 8, 12, 16, 20, 25, 31, 38, 47, 60, 80, 110, 150),
         released_day=152,
+        sample_to=ATTIC,
         left=(
             (158, "sold", 4, "Fell Bridge market"),
             (171, "given", 1, "The postman"),
@@ -169,7 +187,17 @@ LIVES = (
         checks=(lather(),),
         finished_day=120,
     ),
-    Life("Pantry bar", 149, moulds=(LONG, LONG), felt=((19, "firm"),), face="cream", checks=(titration(),)),
+    Life(
+        "Pantry bar",
+        149,
+        moulds=(LONG, LONG),
+        felt=((19, "firm"),),
+        face="cream",
+        lies_on=RACK_BOTTOM,
+        checks=(titration(),),
+        released_day=104,
+        left=((112, "sold", 3, "Lantern Fair"), (126, "sold", 2, "The corner shop in Fell Bridge")),
+    ),
     Life(
         "Plain lard",
         131,
@@ -190,7 +218,32 @@ LIVES = (
         ),
         finished_day=110,
     ),
-    Life("Salt slab", 118, felt=((2.2, "firm"),), unmould_h=2.4, cut_h=2.6, checks=(lather(55),)),
+    Life(
+        "Scullery block",
+        122,
+        melted=((131, 420.0), (149, 260.0)),
+        gel=None,
+        heat="none",
+        felt=(),
+        moulds=(SHORT,),
+        unmould_h=26,
+        cut_h=27,
+        lies_on=WINDOW,
+        rounds=(4, 16, 34, 60, 90),
+        checks=(lather(30),),
+        released_day=92,
+        left=((97, "sold", 2, "Fell Bridge market"),),
+        note="Trimmings and broken bars melted again, for the scullery.",
+    ),
+    Life(
+        "Salt slab",
+        118,
+        lies_on=WINDOW,
+        felt=((2.2, "firm"),),
+        unmould_h=2.4,
+        cut_h=2.6,
+        checks=(lather(55),),
+    ),
     Life(
         "Green clay",
         104,
@@ -238,7 +291,16 @@ LIVES = (
         rounds=(4, 9, 16, 24, 34),
         checks=(titration(),),
     ),
-    Life("Salt slab", 47, felt=((2.4, "firm"),), unmould_h=2.5, cut_h=2.7, face="salt", mistyped_day=16.0),
+    Life(
+        "Salt slab",
+        47,
+        lies_on=WINDOW,
+        felt=((2.4, "firm"),),
+        unmould_h=2.5,
+        cut_h=2.7,
+        face="salt",
+        mistyped_day=16.0,
+    ),
     Life(
         "Winter olive",
         37,

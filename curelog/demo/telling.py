@@ -6,12 +6,15 @@ from functools import partial
 from uuid import UUID, uuid5
 
 from curelog.actions.keeping import Told
+from curelog.actions.lots import PartTaken
 from curelog.actions.photo import photograph
 from curelog.actions.pour import Circumstances, Filling, Weighed, pour
+from curelog.actions.rebatch import Melted, rebatch
 from curelog.demo import photographs
 from curelog.demo.bars import ToldBars
+from curelog.demo.selling import part, put, release
 from curelog.demo.shed import HELPER, Shed, Telling
-from curelog.demo.story import CheckTold, Life, Parting
+from curelog.demo.story import CheckTold, Life
 from curelog.models import (
     Answer,
     Bar,
@@ -20,9 +23,7 @@ from curelog.models import (
     Finish,
     FirmnessCheck,
     GelSeen,
-    Leaving,
     Photo,
-    Release,
     Unmoulding,
 )
 
@@ -33,7 +34,8 @@ ANSWERED_AFTER = timedelta(days=21)
 
 
 def tell(shed: Shed, life: Life, number: str) -> None:
-    batch = pour_batch(shed, life, number)
+    batch = melt(shed, life, number) if life.melted else pour_batch(shed, life, number)
+    shed.poured[life.days_ago] = batch
     for loaf in batch.loaves.all():
         story = Telling(shed, life, loaf, batch.poured_at)
         tell_of_mould(story)
@@ -44,16 +46,23 @@ def tell(shed: Shed, life: Life, number: str) -> None:
 def pour_batch(shed: Shed, life: Life, number: str) -> Batch:
     recipe, rng, at = shed.recipes[life.recipe], shed.rng, shed.poured_at(life)
     sums, size = recipe.sums, len(life.moulds)
+    fat_from = [shed.pantry.on_shelf(part.key, life.days_ago) for part in recipe.fats.all()]
+    extras_from = [shed.pantry.on_shelf(part.name, life.days_ago) for part in recipe.additives.all()]
+    naoh, koh = (shed.pantry.on_shelf(key, life.days_ago) for key in ("naoh", "koh"))
     weighed = Weighed(
         fats_g=[round(part.mass_g * size + rng.normal(0, 0.7)) for part in recipe.fats.all()],
         naoh_g=round(sums.naoh_g * size, 1),
         koh_g=round(sums.koh_g * size, 1),
         water_g=round(sums.water_g * size),
         additives_g=[round(part.mass_g * size, 1) for part in recipe.additives.all()],
-        fat_lots=[
-            f"{part.key[:2].upper()}-{(at.month + 2) // 3}{chr(65 + index)}"
-            for index, part in enumerate(recipe.fats.all())
-        ],
+        fat_lots=[lot.code if lot else "" for lot in fat_from],
+        fat_from=fat_from,
+        additive_lots=[lot.code if lot else "" for lot in extras_from],
+        additive_from=extras_from,
+        lye_lot=naoh.code if naoh else "",
+        lye_from=naoh,
+        koh_lot=koh.code if koh and sums.koh_g else "",
+        koh_from=koh if sums.koh_g else None,
     )
     around = Circumstances(
         heat=life.heat,
@@ -67,6 +76,15 @@ def pour_batch(shed: Shed, life: Life, number: str) -> Batch:
     return pour(recipe, told, number, weighed, around, fillings, shed.workshop)
 
 
+def melt(shed: Shed, life: Life, number: str) -> Batch:
+    """Of what was trimmed off earlier batches and kept in one box."""
+    parts = [PartTaken(shed.poured[days_ago], mass_g) for days_ago, mass_g in life.melted]
+    box = shed.pantry.keep_soap("Trimmings, the blue box", "BOX-3", life.days_ago + 1, parts)
+    told = Told(uuid5(NAMESPACE, number), shed.poured_at(life), shed.people[0], note=life.note)
+    melted = Melted(life.recipe, [PartTaken(box, box.received_g)], 60.0)
+    return rebatch(told, number, melted, Filling(shed.moulds[life.moulds[0]]), shed.workshop)
+
+
 def tell_of_mould(story: Telling) -> None:
     life = story.life
     for hours, feel in life.felt:
@@ -75,7 +93,8 @@ def tell_of_mould(story: Telling) -> None:
         seen_h = min([life.cut_h or GEL_SEEN_H, GEL_SEEN_H, *(hours for hours, _ in life.felt)])
         story.keep(GelSeen(extent=life.gel, **story.said(story.after_pour(seen_h))))
     if life.unmould_h is not None:
-        story.keep(Unmoulding(feel=life.felt[-1][1], **story.said(story.after_pour(life.unmould_h))))
+        feel = life.felt[-1][1] if life.felt else ""
+        story.keep(Unmoulding(feel=feel, **story.said(story.after_pour(life.unmould_h))))
         if life.cut_h is None:
             take(story, photographs.LOAF, story.after_pour(life.unmould_h + 0.1), Photo.Subject.WHOLE)
 
@@ -85,12 +104,13 @@ def tell_of_cure(story: Telling) -> None:
     bars.cut()
     if life.face:
         take(story, life.face, story.cut_at + timedelta(minutes=6), Photo.Subject.FACE, bars.bars[1])
-    acts: list[Act] = [(day, partial(bars.weigh, day)) for day in life.rounds]
+    acts: list[Act] = [(0.1, partial(put, story, life.lies_on, 0.1))]
+    acts += [(day, partial(bars.weigh, day)) for day in life.rounds]
     acts += [(told.cure_day, partial(check, story, told)) for told in life.checks]
     if life.planed_day is not None:
         acts.append((life.planed_day, bars.plane))
     if life.released_day is not None:
-        acts.append((life.released_day, partial(release, story, bars.count)))
+        acts.append((life.released_day, partial(release, story, bars)))
     acts += [(parting[0], partial(part, story, parting)) for parting in life.left]
     in_order(story, acts)
     if life.finished_day is not None:
@@ -116,15 +136,3 @@ def check(story: Telling, told: CheckTold) -> None:
     kept = story.keep(Check(kind=told.kind, outcome=told.outcome, value=told.value, **said))
     if told.answered:
         story.keep(Answer(answers=kept, lets_go=True, **story.said(at + ANSWERED_AFTER, told.answered)))
-
-
-def release(story: Telling, bar_count: int) -> None:
-    assert story.life.released_day is not None
-    said = story.said(story.cure_day(story.life.released_day))
-    story.keep(Release(bar_count=bar_count - 1, **said))
-
-
-def part(story: Telling, parting: Parting) -> None:
-    day, kind, bar_count, to_whom = parting
-    said = story.said(story.cure_day(day), by=HELPER)
-    story.keep(Leaving(kind=kind, bar_count=bar_count, to_whom=to_whom, **said))
