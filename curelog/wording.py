@@ -57,7 +57,11 @@ def promise_rests_on(promised: Promise) -> str:
     if sample.is_whole:
         return f"From {weighed}, all of them weighed on {day}, and the drying forecast."
     few = weighed if promised.wish.weights_g else f"{counted(len(sample.bars_g), 'test bar')}"
-    return f"From {few} of {sample.count}, last weighed on {day}, {spread_words(promised)}, and the drying forecast."
+    together = ", all bars weighed together at the cut" if sample.loaf else ""
+    return (
+        f"From {few} of {sample.count}, last weighed on {day}{together}, {spread_words(promised)}, "
+        "and the drying forecast."
+    )
 
 
 def spread_words(promised: Promise) -> str:

@@ -39,12 +39,22 @@ class HandSpread:
 
 
 @dataclass(frozen=True, slots=True)
+class AllTogether:
+    """What all `count` bars of a loaf weigh together, in g, at the moment of the sample."""
+
+    weight_g: float
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class Sample:
-    """`bars_g` weighed of a lot of `count` bars, by a hand that spreads as told."""
+    """`bars_g` weighed of a lot of `count` bars, by a hand that spreads as told. `loaf`: when all bars of the loaf,
+    no fewer than the lot has, were also weighed together, only how they share that out is left to chance."""
 
     bars_g: Sequence[float]
     count: int
     spread: HandSpread = HandSpread()
+    loaf: AllTogether | None = None
 
     @property
     def is_whole(self) -> bool:
@@ -56,8 +66,13 @@ class Sample:
         taught = self.spread.taught_by([self.bars_g])
         rng = np.random.default_rng(11)
         sd_g = known.mean() * taught.share * np.sqrt(taught.worth / rng.chisquare(taught.worth, LOTS))
-        middle_g = known.mean() + sd_g * rng.standard_normal(LOTS) / math.sqrt(len(known))
-        others = middle_g[:, None] + sd_g[:, None] * rng.standard_normal((LOTS, self.count - len(known)))
+        around = rng.standard_normal((LOTS, (self.loaf or self).count - len(known)))
+        if self.loaf:
+            middle_g = np.full(LOTS, (self.loaf.weight_g - known.sum()) / around.shape[1])
+            around -= around.mean(axis=1, keepdims=True)
+        else:
+            middle_g = known.mean() + sd_g * rng.standard_normal(LOTS) / math.sqrt(len(known))
+        others = middle_g[:, None] + sd_g[:, None] * around[:, : self.count - len(known)]
         return np.hstack([np.tile(known, (LOTS, 1)), np.maximum(others, 0.0)])
 
 

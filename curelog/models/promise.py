@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 from curelog.domain import drying
 from curelog.domain.content import Content, content
 from curelog.domain.drying_draws import FAR_HORIZON_DAYS
-from curelog.domain.lots import HandSpread, Sample, mean_to_cut_for, net_weight_of
+from curelog.domain.lots import AllTogether, HandSpread, Sample, mean_to_cut_for, net_weight_of
 from curelog.domain.net_rules import RuleName
 from curelog.domain.netweight import Left, NetWeight
 from curelog.models import evidence
+from curelog.models.facts import Handling
 from curelog.models.outlook import Outlook
 from curelog.models.poured import fragrance_g, poured_of
 
@@ -77,7 +78,8 @@ def promise(seen: Outlook, wish: Wish) -> Promise | NoPromise:
         return NoPromise("No bar was weighed yet.", "Weigh the test bars, or every bar.")
     from_day = seen.cure_day if wish.weights_g else evidence.known_day(seen.record)
     spread, past_loaves = hand_spread(seen, wish.spread_share)
-    sample = Sample(weighed, max(wish.bar_count, len(weighed)), spread)
+    count = max(wish.bar_count, len(weighed))
+    sample = Sample(weighed, count, spread, all_together(seen, forecast, from_day, count))
     try:
         held, packed = (
             net_weight_of(
@@ -140,6 +142,17 @@ def weighed_bars_g(seen: Outlook, forecast: drying.CureForecast) -> tuple[float,
     names = [bar.bar_id for bar in seen.question.bars if bar.weighings or bar.bar_id in on_trays]
     day = evidence.known_day(seen.record)
     return tuple(float(np.median(forecast.drawn_weight([name], day))) for name in names)
+
+
+def all_together(seen: Outlook, forecast: drying.CureForecast, day: float, count: int) -> AllTogether | None:
+    """All bars as weighed at the cut, less what the test bars lost since. Where soap was taken off bars by hand, those
+    are no measure of the others; nor is a cut of fewer bars than are to be sold."""
+    cut = seen.record.cut
+    assert cut
+    if not cut.all_bars_g or cut.bar_count < count or seen.record.standing(Handling):
+        return None
+    kept = float(np.median(_shares_left(seen, forecast, 0.0, day)))
+    return AllTogether(cut.all_bars_g * kept, cut.bar_count)
 
 
 def hand_spread(seen: Outlook, typed: float | None) -> tuple[HandSpread, int]:
