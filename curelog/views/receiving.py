@@ -9,12 +9,13 @@ from django.utils import timezone
 
 from curelog.actions.pour import NumberTaken, pour
 from curelog.forms.acts import ACT_FORMS
-from curelog.forms.base import WorkshopForm
+from curelog.forms.base import ActForm, WorkshopForm
+from curelog.forms.cure import AnswerForm
 from curelog.forms.entry import Entry
 from curelog.forms.pour import PourForm
 from curelog.forms.received import brought_up_to_date
 from curelog.forms.weigh import WeighForm
-from curelog.models import Loaf, Recipe
+from curelog.models import Check, Loaf, Recipe
 from curelog.models.outlook import Outlook, outlook
 from curelog.models.record import with_facts
 from curelog.models.weighing import known_of
@@ -24,6 +25,7 @@ from curelog.views.pour import page_of
 from curelog.views.recipes import with_ingredients
 
 POUR = "pour"
+FORMS: dict[str, type[ActForm]] = ACT_FORMS | {AnswerForm.act: AnswerForm}
 
 
 @dataclass
@@ -45,7 +47,7 @@ class Arrival:
 def arrival(request: Request, entry: Entry) -> Arrival:
     if entry.act == POUR:
         return arrived_pour(request, entry)
-    if entry.act in ACT_FORMS:
+    if entry.act in FORMS:
         return arrived_act(request, entry)
     raise nonsense("This release does not know this kind of entry.")
 
@@ -63,8 +65,11 @@ def arrived_act(request: Request, entry: Entry) -> Arrival:
     options["corrects"] = corrects
     if entry.act == WeighForm.act:
         options["known"] = known_of(seen, corrects)
-    form_class = ACT_FORMS[entry.act]
-    form = form_class(brought_up_to_date(entry, form_class(**options)), entry.file_data, **options)
+    if entry.act == AnswerForm.act:
+        options["failed"] = failed_check(seen, entry)
+    form_class = FORMS[entry.act]
+    data = brought_up_to_date(entry, form_class(**options), also_known=("failed",))
+    form = form_class(data, entry.file_data, **options)
 
     def keep() -> dict[str, Any]:
         kept = form.keep(form.told(request.user, "phone"))
@@ -84,6 +89,14 @@ def seen_loaf(request: Request, entry: Entry) -> Outlook:
         # Its pour may still wait, on this phone or on another one.
         raise Refused(404, {"error": "The workshop does not know this loaf yet."})
     return outlook(loaf, request.workshop, timezone.now())
+
+
+def failed_check(seen: Outlook, entry: Entry) -> Check:
+    wanted = entry.data.get("failed")
+    for fact in seen.record.history:
+        if isinstance(fact, Check) and str(fact.pk) == wanted:
+            return fact
+    raise nonsense("The check that this answers is not there any more.")
 
 
 def arrived_pour(request: Request, entry: Entry) -> Arrival:

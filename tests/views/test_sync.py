@@ -4,7 +4,7 @@ import hashlib
 import io
 import json
 from datetime import timedelta
-from uuid import uuid4
+from uuid import UUID, uuid4
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -16,7 +16,18 @@ from PIL import Image
 
 from curelog.forms.cure import NoteForm
 from curelog.forms.cut import CutForm
-from curelog.models import Batch, Cut, FirmnessCheck, Note, Photo, Receipt, Scale, Unmoulding, Weighing
+from curelog.models import (
+    Answer,
+    Batch,
+    Cut,
+    FirmnessCheck,
+    Note,
+    Photo,
+    Receipt,
+    Scale,
+    Unmoulding,
+    Weighing,
+)
 from curelog.models.record import Record
 from tests import factories
 
@@ -294,3 +305,24 @@ def test_a_pour_arrives_once_and_leads_to_its_loaf(owner, owner_client, workshop
     assert first.json()["next"] == f"/loaves/{batch.loaves.get().pk}/"
     taken = entry("pour", recipe.pk, owner, pour_fields(recipe))
     assert "number" in send(owner_client, taken).json()["errors"]
+
+
+def test_a_failed_check_is_answered_from_a_phone(owner, owner_client, curing):
+    failed = factories.cure.check(curing, factories.told(50), "zap", "fail", "", {})
+    typed = {"failed": str(failed.pk), "decision": "go", "note": "zapped again: nothing"}
+    told = entry("answer", curing.pk, owner, typed)
+    assert send(owner_client, told).status_code == 201
+    answer = Answer.objects.get()
+    assert (answer.pk, answer.answers, answer.lets_go) == (UUID(told["key"]), failed, True)
+    assert answer.note == "zapped again: nothing"
+    assert send(owner_client, told).status_code == 200
+
+
+def test_an_answer_to_a_check_of_another_loaf_or_to_none_is_refused(owner, owner_client, curing, loaf):
+    failed = factories.cure.check(curing, factories.told(50), "zap", "fail", "", {})
+    for about, wanted in ((loaf.pk, str(failed.pk)), (curing.pk, "x")):
+        typed = {"failed": wanted, "decision": "go", "note": "?"}
+        answer = send(owner_client, entry("answer", about, owner, typed))
+        assert answer.status_code == 422
+        assert "not there any more" in answer.json()["errors"][""][0]
+    assert not Answer.objects.exists()
