@@ -13,12 +13,12 @@ from django.utils import timezone
 from django.views.decorators.cache import cache_control
 
 from curelog import release
-from curelog.models import Recipe
+from curelog.models import Photo, Recipe
 from curelog.models.outlook import Outlook, active, outlooks
 from curelog.views.access import Request
 
 # Pages to keep on a phone: a workshop with more than this has them only after opening them.
-MOST_PAGES = 300
+MOST_PAGES = 500
 ICONS = ((192, "any"), (512, "any"), (192, "maskable"), (512, "maskable"))
 
 
@@ -63,6 +63,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
         "name": release.name(),
         "files": release.static_urls(),
         "offline": reverse("offline"),
+        "absent": static("icons/absent.svg"),
         "static": settings.STATIC_URL,
         "most_pages": MOST_PAGES,
     }
@@ -92,13 +93,18 @@ def pages(request: Request) -> JsonResponse:
     recipes = Recipe.objects.filter(is_current=True).values_list("pk", flat=True)
     general += [reverse("recipe_pour", args=[pk]) for pk in recipes]
     listed = [{"url": url, "stamp": ""} for url in general]
-    listed += [{"url": url, "stamp": stamp(one)} for one in seen for url in loaf_urls(one)]
+    # In a large workshop rather every loaf without some of its forms than some loaves not at all.
+    listed += [{"url": reverse("loaf", args=[one.loaf.pk]), "stamp": stamp(one)} for one in seen]
+    listed += [{"url": url, "stamp": stamp(one)} for one in seen for url in urls_of(one)]
     return JsonResponse({"pages": listed[:MOST_PAGES]})
 
 
-def loaf_urls(seen: Outlook) -> list[str]:
-    key = seen.loaf.pk
-    return [reverse("loaf", args=[key]), *(reverse("act", args=[key, act]) for act in seen.standing.acts)]
+def urls_of(seen: Outlook) -> list[str]:
+    """The forms of a loaf, the answers to its failed checks, and its pictures."""
+    key, record = seen.loaf.pk, seen.record
+    acts = [reverse("act", args=[key, act]) for act in seen.standing.acts]
+    answers = [reverse("answer", args=[check.pk]) for check in record.open_fails]
+    return acts + answers + ([reverse("faces", args=[key])] if record.standing(Photo) else [])
 
 
 def stamp(seen: Outlook) -> str:

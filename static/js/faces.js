@@ -2,6 +2,7 @@
  * one below the other. What is shown goes to the style as custom properties; see faces.css. */
 
 import { moved, pinched, WHOLE, zoomed } from "./closer.js";
+import { chosePictures } from "./faces-kept.js";
 
 const STEP = 1.5;
 const KEY_SHARE = 0.1;
@@ -10,6 +11,7 @@ const FULL_FROM = 1.2;
 const ARROWS = { ArrowLeft: [1, 0], ArrowRight: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 
 const section = document.getElementById("compare");
+if (section && "asOf" in document.documentElement.dataset) chosePictures(section);
 const pictures = [...(section?.querySelectorAll(".view img") ?? [])];
 let seen = WHOLE;
 

@@ -70,15 +70,27 @@ async function staticFile(request) {
   return response;
 }
 
+/* The largest are not kept: a few dozen would fill what others leave free. */
 async function photo(event) {
+  const { request } = event;
   const photos = await caches.open(PHOTOS);
-  const kept = await photos.match(event.request, { ignoreVary: true });
+  const kept = await photos.match(request, { ignoreVary: true });
   if (kept) return kept;
-  const response = await fetch(event.request);
-  if (response.ok && !response.redirected) {
-    event.waitUntil(photos.put(event.request, response.clone()).then(() => bound(photos, MOST_PHOTOS)));
+  const response = await fetch(request).catch(() => null);
+  if (!response) return photoInstead(photos, request);
+  if (response.ok && !response.redirected && !request.url.endsWith("/full/")) {
+    event.waitUntil(photos.put(request, response.clone()).then(() => bound(photos, MOST_PHOTOS)));
   }
   return response;
+}
+
+/* The same picture in another size is better than none. */
+async function photoInstead(photos, request) {
+  for (const size of ["screen", "thumb"]) {
+    const other = await photos.match(request.url.replace(/[a-z]+\/$/, `${size}/`), { ignoreVary: true });
+    if (other) return other;
+  }
+  return caches.match(request.mode === "navigate" ? RELEASE.offline : RELEASE.absent);
 }
 
 async function page(event) {

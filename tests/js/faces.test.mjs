@@ -5,6 +5,7 @@ import { test } from "node:test";
 
 import { bounded } from "../../static/js/capture.js";
 import { CLOSEST, moved, pinched, WHOLE, zoomed } from "../../static/js/closer.js";
+import { pairOf } from "../../static/js/faces-kept.js";
 import { withTold } from "../../static/js/pictures.js";
 
 /* Where a point of the picture (0 to 1) is seen in the frame. */
@@ -67,4 +68,15 @@ test("a picture's own subject and bar take the place of the form's, the rest sta
   assert.deepEqual(own.fields, [["note", "ash"], ["subject", "top"], ["bar", "7"]]);
   assert.deepEqual([own.key, own.words], ["k", "Top, bar 7"]);
   assert.equal(withTold(entry, undefined), entry);
+});
+
+test("of a kept page the pictures asked for are shown, as the workshop would pair them", () => {
+  const strips = [["a"], ["b", "c", "d"], ["e", "f"]];
+  assert.deepEqual(pairOf(strips, "a", "f"), ["a", "f"]);
+  assert.deepEqual(pairOf(strips, "a", null), ["a"]);
+  assert.deepEqual(pairOf(strips, "c", null), ["c", "d"]);
+  assert.deepEqual(pairOf(strips, "d", null), ["b", "d"]);
+  assert.deepEqual(pairOf(strips, null, "e"), ["e", "f"]);
+  assert.deepEqual(pairOf(strips, "c", "c"), ["c", "d"]);
+  assert.deepEqual(pairOf(strips, "gone", null), ["b", "d"]);
 });

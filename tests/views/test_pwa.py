@@ -1,5 +1,6 @@
 """What the phone asks for to become an app: manifest, worker, precache list, pages to keep."""
 
+import io
 import json
 import re
 from pathlib import Path
@@ -12,7 +13,8 @@ from django.urls import reverse
 from PIL import Image
 
 from curelog import release
-from curelog.actions import mould
+from curelog.actions import cure, mould
+from curelog.actions.photo import photograph, take_in
 from curelog.views.pwa import MOST_PAGES
 from tests import factories
 
@@ -135,6 +137,21 @@ def test_the_pages_to_keep_are_todays_and_those_of_every_active_loaf(owner_clien
     assert all(owner_client.get(url).status_code == 200 for url in urls)
 
 
+def test_answers_to_failed_checks_and_faces_are_kept_where_there_are_any(owner_client, settings, tmp_path):
+    settings.PHOTO_DIR = tmp_path
+    loaf = factories.make_cut_loaf()
+
+    def urls():
+        return {page["url"] for page in owner_client.get("/offline/pages.json").json()["pages"]}
+
+    plain = urls()
+    failed = cure.check(loaf, factories.told(500), "zap", "fail", "", {})
+    picture = io.BytesIO()
+    Image.new("RGB", (60, 40), "tan").save(picture, "JPEG")
+    photograph(loaf, factories.told(501), take_in(picture), "face")
+    assert urls() - plain == {f"/checks/{failed.pk}/answer/", f"/loaves/{loaf.pk}/faces/"}
+
+
 def test_a_fact_changes_the_stamp_of_its_loaf_alone(owner_client):
     one, other = factories.make_loaf(number="26-001"), factories.make_loaf(number="26-002")
 
@@ -154,11 +171,12 @@ def test_the_list_of_pages_is_bounded_and_its_queries_do_not_grow(
     owner_client, django_assert_max_num_queries
 ):
     recipe = factories.make_recipe()
-    for count in range(1, 61):
-        factories.make_loaf(recipe, number=f"26-{count:03d}")
+    loaves = [factories.make_loaf(recipe, number=f"26-{count:03d}") for count in range(1, 91)]
     with django_assert_max_num_queries(60):
         pages = owner_client.get("/offline/pages.json").json()["pages"]
     assert len(pages) == MOST_PAGES
+    # Rather every loaf without some of its forms than some loaves not at all.
+    assert {f"/loaves/{loaf.pk}/" for loaf in loaves} <= {page["url"] for page in pages}
 
 
 def test_a_worker_script_has_no_unfilled_place(stranger, collected):
