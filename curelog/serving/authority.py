@@ -29,9 +29,9 @@ class Authority:
         return str(self.certificate.subject.get_attributes_for_oid(NameOID.COMMON_NAME)[0].value)
 
     def fingerprint_lines(self) -> list[str]:
-        """SHA-256, as phones and browsers write it, in two halves that fit a phone and a terminal."""
+        """SHA-256, as phones and browsers write it, in lines that fit a phone."""
         digest = self.certificate.fingerprint(SHA256())
-        return [half.hex(":").upper() for half in (digest[:16], digest[16:])]
+        return [digest[at : at + 8].hex(":").upper() for at in range(0, len(digest), 8)]
 
     @property
     def limits(self) -> x509.NameConstraints:

@@ -40,7 +40,7 @@ def identity(lan: Lan) -> list[Line]:
     authority = lan.authority()
     return [
         ("Its authority", f"{authority.name}, until {authority.certificate.not_valid_after_utc:%-d %B %Y}"),
-        *zip(("SHA-256", ""), authority.fingerprint_lines(), strict=True),
+        *zip(("SHA-256", "", "", ""), authority.fingerprint_lines(), strict=True),
     ]
 
 

@@ -21,7 +21,7 @@ export const phone = told
   : null;
 
 /* Its name differs between the plain and the HTTPS door of one machine, which share their cookies. */
-const token = () => document.cookie.match(new RegExp(`(?:^|; )${phone.csrfCookie}=([^;]+)`))?.[1] ?? "";
+const token = () => document.cookie.match(new RegExp(`(?:^|; )${phone.csrfCookie ?? "csrftoken"}=([^;]+)`))?.[1] ?? "";
 
 const memory = {
   get: (name) => JSON.parse(localStorage.getItem(`curelog-${name}`)),

@@ -15,6 +15,7 @@ from playwright.sync_api import Browser, Page
 from curelog.actions import cure, mould, photo, release
 from curelog.actions.place import add_place
 from curelog.models import Loaf, Mould, OwnFat, Scale, Weighing
+from curelog.serving.authority import kept_authority
 from tests import factories
 from tests.browser.lot_screens import lot_screens
 
@@ -90,6 +91,10 @@ def screens(monkeypatch: pytest.MonkeyPatch, settings, tmp_path: Path) -> dict[s
     pages["own_fat"] = reverse("own_fat", args=[own.pk])
     pages["mould_edit"] = reverse("mould", args=[Mould.objects.first().pk])
     pages |= lot_screens(sold)
+    # Settled while the server runs: the page of a workshop that was started with --lan.
+    settings.LAN_PORT, settings.DATA_DIR = 8001, tmp_path
+    kept_authority(tmp_path, [], datetime.now(UTC))
+    pages["trust"] = reverse("trust")
     pages["nowhere"] = "/there-is-no-such-page/"
     return pages
 
