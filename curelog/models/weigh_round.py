@@ -39,10 +39,21 @@ class RoundLoaf:
         return Need.WEIGH in self.seen.standing.needs
 
     @property
+    def together(self) -> tuple[str, ...]:
+        """Numbers of the bars that want the scale together now."""
+        return wanted_together(self.seen) if self.is_due else ()
+
+    @property
     def advice(self) -> str:
         """The plan's words where it wants more than one bar weighed by itself."""
         again = self.seen.summary.next_weighing if self.seen.summary else None
-        return again.words if self.is_due and again and len(again.bar_ids) > 1 else ""
+        return again.words if self.together and again else ""
+
+
+def wanted_together(seen: Outlook) -> tuple[str, ...]:
+    """Numbers of the bars that the plan wants on the scale at once; none where one by itself will do."""
+    again = seen.summary.next_weighing if seen.summary else None
+    return again.bar_ids if again and len(again.bar_ids) > 1 else ()
 
 
 def known_bars(question: drying.DryingQuestion, day: float) -> KnownBars:

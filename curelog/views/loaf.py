@@ -19,6 +19,7 @@ from curelog.models import Fact, Loaf, Photo
 from curelog.models.outlook import Outlook, outlook
 from curelog.models.record import with_facts
 from curelog.views.access import Request
+from curelog.views.weigh_round import together_url
 
 PRIMARY = {
     Stage.MOULD: ("firmness", "Finger check"),
@@ -80,6 +81,7 @@ def words_of(seen: Outlook) -> dict[str, Any]:
         words["forecast_rests_on"] = wording.forecast_rests_on(seen.forecast.rests_on)
         words["doubtful"] = seen.forecast.doubtful
         words["next_weighing"] = seen.summary.next_weighing if seen.summary else None
+        words["together_url"] = together_url(seen)
     if isinstance(seen.forecast, NoForecast):
         words["no_forecast"] = seen.forecast
     return words

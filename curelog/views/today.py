@@ -16,6 +16,7 @@ from curelog.models.shelf import open_lots
 from curelog.models.weigh_round import due_bars
 from curelog.templatetags.moments import clock_by, clock_from, lasted, on_day
 from curelog.views.access import Request
+from curelog.views.weigh_round import together_url
 
 ACT_OF = {Need.CUT_NOW: "cut", Need.PAST_CUT_BY: "cut", Need.CHECK_FIRMNESS: "firmness", Need.WEIGH: "weigh"}
 TONE_OF = {Need.CUT_NOW: "warn", Need.PAST_CUT_BY: "bad", Need.HELD_BACK: "bad", Need.READY: "good"}
@@ -52,6 +53,8 @@ def need_words(seen: Outlook, need: Need) -> str:
 def item(seen: Outlook, need: Need) -> Item:
     act = ACT_OF.get(need)
     url = reverse("act", args=[seen.loaf.pk, act]) if act else reverse("loaf", args=[seen.loaf.pk])
+    if need is Need.WEIGH:
+        url = together_url(seen) or url
     return Item(seen, mark(seen), need_words(seen, need), TONE_OF.get(need, ""), url)
 
 

@@ -4,12 +4,13 @@ from uuid import UUID
 
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils import timezone
 
 from curelog.models import Scale
-from curelog.models.outlook import active, outlooks
+from curelog.models.outlook import Outlook, active, outlooks
 from curelog.models.tags import code_of
-from curelog.models.weigh_round import Choice, RoundLoaf, round_loaves
+from curelog.models.weigh_round import Choice, RoundLoaf, round_loaves, wanted_together
 from curelog.views.access import Request
 
 
@@ -35,6 +36,12 @@ def choice_of(query: QueryDict) -> Choice:
             except ValueError:
                 return Choice()
     return Choice("all") if query.get("which") == "all" else Choice()
+
+
+def together_url(seen: Outlook) -> str:
+    """The round with just those bars on the scale that the plan wants weighed together; empty where it wants one."""
+    numbers = wanted_together(seen)
+    return f"{reverse('weigh_round')}?loaf={seen.loaf.pk}&bars={','.join(numbers)}" if numbers else ""
 
 
 def choices(loaves: list[RoundLoaf]) -> list[tuple[str, str, Choice]]:

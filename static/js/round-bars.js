@@ -1,7 +1,8 @@
 /* The bars of the page, and which of them a round walks along.
  *
  *   barsOf(place) -> [{key, loaf, number, lastG, lowG, highG, leastG, stepG, lastWords, expectedWords, isDone, ...}]
- *   choiceOf(location) -> {which, key}: today, all, place, loaf, or the code of a scanned tag
+ *   choiceOf(location) -> {which, key, bars}: today, all, place, loaf, or the code of a scanned tag; with numbers of bars
+ *                         that the plan wants on the scale together
  *   isIn(choice, bar)
  */
 
@@ -27,6 +28,7 @@ function barOf(link, loaf) {
     expectedWords: words("expected"),
     isDone: "weighedToday" in link.dataset,
     isDue: "due" in loaf,
+    isTogether: (loaf.together ?? "").split(" ").includes(number),
     codes: loaf.codes.split(" "),
     loaf: loaf.loaf,
     batch: loaf.batch,
@@ -39,11 +41,12 @@ function barOf(link, loaf) {
 
 export function choiceOf({ pathname, search }) {
   const code = pathname.match(/^\/t\/([a-z2-7]{8})\/$/i)?.[1];
-  if (code) return { which: "code", key: code.toLowerCase() };
+  if (code) return { which: "code", key: code.toLowerCase(), bars: [] };
   const query = new URLSearchParams(search);
+  const bars = query.get("bars")?.split(",") ?? [];
   const named = ["place", "loaf"].find((name) => query.has(name));
-  if (named) return { which: named, key: query.get(named) };
-  return { which: query.get("which") === "all" ? "all" : "today", key: "" };
+  if (named) return { which: named, key: query.get(named), bars };
+  return { which: query.get("which") === "all" ? "all" : "today", key: "", bars };
 }
 
 export function isIn({ which, key }, bar) {

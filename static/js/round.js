@@ -4,7 +4,8 @@
  *   round.current                     the bar that wants the scale, null when all had their turn
  *   round.onScale                     current and those ticked beside it
  *   round.keep({weightG, ...told})    of what is on the scale; round.undo() gives that entry of the log back
- *   round.skip(), round.back(), round.goTo(key), round.tick(key, isOn), round.tickAll(), round.takeSkipped()
+ *   round.skip(), round.back(), round.goTo(key), round.tick(key, isOn), round.tickMany(), round.takeSkipped()
+ *   round.putTogether(numbers)        the first of these bars and, ticked beside it, the others
  *   round.known()                     what questions.js wants to know of the bars on the scale
  *   round.totals()
  */
@@ -54,10 +55,19 @@ export class Round {
     else this.beside.delete(key);
   }
 
-  /* Usually the whole tray: those of the loaf that have no weight yet. */
-  tickAll() {
+  /* Those that the plan wants together; else the whole tray: those of the loaf that have no weight yet. */
+  tickMany() {
     const { current, kept } = this;
-    for (const bar of this.ofLoaf(current)) if (!kept.has(bar.key)) this.beside.add(bar.key);
+    const left = this.ofLoaf(current).filter((bar) => !kept.has(bar.key));
+    const planned = current.isTogether ? left.filter((bar) => bar.isTogether) : [];
+    for (const bar of planned.length > 1 ? planned : left) this.beside.add(bar.key);
+  }
+
+  putTogether(numbers) {
+    const [first, ...others] = this.bars.filter((bar) => numbers.includes(bar.number));
+    if (!first) return;
+    this.goTo(first.key);
+    for (const bar of others) this.tick(bar.key, true);
   }
 
   keep(told) {

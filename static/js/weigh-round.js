@@ -32,6 +32,8 @@ async function start() {
   state.keeper = box && new Keeper(box);
   const waiting = box ? await box.list() : [];
   state.round = roundOf(new Set(waiting.flatMap(barsWeighedIn)));
+  if (!state.round.log.length) state.round.putTogether(choice.bars);
+  state.isTogether = state.round.beside.size > 0;
   listen();
   draw();
 }
@@ -136,7 +138,7 @@ const ACTIONS = {
   skipped: () => moved(() => state.round.takeSkipped()),
   several: () => {
     state.isTogether = !state.isTogether;
-    if (state.isTogether) state.round.tickAll();
+    if (state.isTogether) state.round.tickMany();
     else state.round.beside.clear();
     changed();
   },

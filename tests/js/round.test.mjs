@@ -55,7 +55,7 @@ test("back goes to the bar before that has no weight, from the end too", () => {
 
 test("several bars of one loaf are weighed together, and undone together", () => {
   const round = new Round(bars());
-  round.tickAll();
+  round.tickMany();
   assert.deepEqual(keys(round.onScale), ["1", "2"]);
   round.tick("2", false);
   assert.deepEqual(keys(round.onScale), ["1"]);
@@ -69,6 +69,23 @@ test("several bars of one loaf are weighed together, and undone together", () =>
   assert.equal(round.undo().order, 7);
   assert.equal(round.current.key, "1");
   assert.equal(new Round(bars()).undo(), undefined);
+});
+
+test("what the plan wants together lies on the scale together, when it leads here and when several are asked for", () => {
+  const tray = ["2", "5", "8"].map((number) => ({ ...bar(`k${number}`, "a", number), isTogether: number !== "5" }));
+  const led = new Round([...tray, bar("other", "b", "9")]);
+  led.putTogether(["2", "8"]);
+  assert.deepEqual(keys(led.onScale), ["k2", "k8"]);
+  led.keep({ weightG: 230 });
+  assert.equal(led.current.key, "k5");
+  led.tickMany();
+  assert.deepEqual(keys(led.onScale), ["k5"]);
+  const asked = new Round(tray);
+  asked.tickMany();
+  assert.deepEqual(keys(asked.onScale), ["k2", "k8"]);
+  const gone = new Round(tray);
+  gone.putTogether(["77"]);
+  assert.deepEqual(keys(gone.onScale), ["k2"]);
 });
 
 test("a bar that lies on the scale again by mistake is known by the weight it just had", () => {

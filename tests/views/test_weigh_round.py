@@ -12,7 +12,8 @@ from django.test.utils import CaptureQueriesContext
 
 from curelog.actions import cure
 from curelog.actions.place import add_place, move
-from curelog.models import Loaf, Workshop
+from curelog.domain.lifecycle import Need
+from curelog.models import Loaf, Scale, Workshop
 from curelog.models.outlook import outlook
 from curelog.models.record import with_facts
 from curelog.models.weighing import weighing_rows
@@ -172,3 +173,31 @@ def test_a_weight_sent_by_a_scale_keeps_how_finely_it_was_sent(owner_client: Cli
     }
     assert owner_client.post(f"/loaves/{wanting.pk}/weigh/", data).status_code == 302
     assert wanting.weighing_set.get(weight_g=125).step_g == 5.0
+
+
+def test_bars_that_the_plan_wants_together_are_led_to_together(owner_client: Client) -> None:
+    """A coarse scale cannot show one bar's last grams: the plan asks for the sum."""
+    weights_g = {2: 140.0, 5: 139.0, 8: 141.0}
+    loaf = make_cut_loaf("26-001", weights_g=weights_g)
+    coarse = Scale.objects.create(name="Kitchen", step_g=5.0)
+    first_hours = (loaf.batch.poured_at - START).total_seconds() / 3600 + 24
+    for day, weight_g in ((5, 130.0), (10, 125.0), (20, 125.0)):
+        for number in weights_g:
+            bars = [loaf.bars.get(number=number)]
+            cure.weigh(loaf, told(first_hours + 24 * day), bars, weight_g, coarse)
+    seen = outlook(with_facts(Loaf.objects.all()).get(), Workshop.current(), NOW)
+    assert seen.summary.next_weighing.bar_ids == ("2", "5", "8")
+    url = f"/weigh/?loaf={loaf.pk}&amp;bars=2,5,8"
+    assert (
+        f'<a href="{url}">Put them on the scale</a>'
+        in owner_client.get(f"/loaves/{loaf.pk}/").content.decode()
+    )
+    assert Need.WEIGH in seen.standing.needs
+    assert f'href="{url}"' in owner_client.get("/").content.decode()
+    assert 'data-together="2 5 8"' in owner_client.get("/weigh/").content.decode()
+
+
+def test_one_bar_by_itself_is_not_led_to_the_others(owner_client: Client, wanting) -> None:
+    assert "Put them on the scale" not in owner_client.get(f"/loaves/{wanting.pk}/").content.decode()
+    assert "data-together" not in owner_client.get("/weigh/").content.decode()
+    assert f'href="/loaves/{wanting.pk}/weigh/"' in owner_client.get("/").content.decode()
