@@ -112,6 +112,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+PASSWORD_RESET_TIMEOUT = 24 * 3600
 LOGIN_URL = "sign_in"
 LOGIN_REDIRECT_URL = "today"
 LOGOUT_REDIRECT_URL = "sign_in"

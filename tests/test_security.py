@@ -28,7 +28,17 @@ from tests.conftest import PASSWORD
 from tests.factories import make_cut_loaf, told
 
 # What a stranger may open. Everything else asks to sign in.
-PUBLIC = {"sign_in", "sign_out", "join", "offline", "manifest", "service_worker", "trust", "trust_certificate"}
+PUBLIC = {
+    "sign_in",
+    "sign_out",
+    "join",
+    "new_password",
+    "offline",
+    "manifest",
+    "service_worker",
+    "trust",
+    "trust_certificate",
+}
 # What scripts talk to: told in JSON that they are not known, since a sign-in page would mean nothing to them.
 FOR_SCRIPTS = {"sync", "sensor_reading", "reminder_answer"}
 # Known by a token in what they send and never by a session, so no other site can borrow one.
@@ -43,6 +53,9 @@ OWNERS = {
     "scale",
     "scale_retire",
     "people",
+    "person",
+    "person_role",
+    "person_password",
     "person_remove",
     "invitation_withdraw",
     "photo_erase",

@@ -87,10 +87,24 @@ def sign_out_everywhere(person: Person) -> None:
 @transaction.atomic
 def remove(person: Person) -> None:
     """Erases the account and what is known of the person. What they told of loaves stays, told by nobody."""
-    # Locked, so that two owners who remove each other do not leave a workshop without one.
-    owners = list(Person.objects.select_for_update().filter(role=Person.Role.OWNER).order_by("pk"))
-    if owners == [person]:
-        raise LastOwner
+    _keep_an_owner(person)
     Invitation.objects.filter(made_by=person).delete()
     AccessAttempt.objects.filter(username=person.username).delete()
     person.delete()
+
+
+@transaction.atomic
+def change_role(person: Person, role: str) -> None:
+    """Who is an owner no longer has no links open with which others could become one."""
+    if role != Person.Role.OWNER:
+        _keep_an_owner(person)
+        Invitation.objects.filter(made_by=person, used_at=None).delete()
+    person.role = role
+    person.save(update_fields=["role"])
+
+
+def _keep_an_owner(person: Person) -> None:
+    """Locked, so that two owners who put each other out do not leave a workshop without one."""
+    owners = list(Person.objects.select_for_update().filter(role=Person.Role.OWNER).order_by("pk"))
+    if owners == [person]:
+        raise LastOwner

@@ -119,6 +119,17 @@ class NameForm(WorkshopForm):
     )
 
 
+class ForgottenForm(NewPasswordForm):
+    """The link stands for the old password."""
+
+    def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.person = person
+
+    def whose(self) -> Person:
+        return self.person
+
+
 class PasswordForm(NewPasswordForm):
     """A new password needs the old one: a phone left lying about is not enough."""
 

@@ -37,13 +37,38 @@ def invited(request: Request, role: str) -> dict[str, object]:
     invitation, token = actions.invite(role, request.user)
     address = request.build_absolute_uri(reverse("join", args=[token]))
     code = segno.make(address, error="m").svg_inline(scale=5, border=3, light="#fff", omitsize=True)
-    is_here_only = request.get_host().rsplit(":", 1)[0] in THIS_MACHINE
     return {
         "invitation": invitation,
         "address": address,
         "code": mark_safe(code),  # drawn by segno from our own address
-        "is_here_only": is_here_only,
+        "is_here_only": is_here_only(request),
     }
+
+
+def is_here_only(request: Request) -> bool:
+    """An address that no other phone can open."""
+    return request.get_host().rsplit(":", 1)[0] in THIS_MACHINE
+
+
+@owner_only
+def person(request: Request, pk: int) -> HttpResponse:
+    """Somebody else; what is one's own is under Account."""
+    known = get_object_or_404(Person.objects.exclude(pk=request.user.pk), pk=pk)
+    return render(request, "settings/person.html", {"person": known})
+
+
+@owner_only
+@require_POST
+def role(request: Request, pk: int) -> HttpResponse:
+    known = get_object_or_404(Person.objects.exclude(pk=request.user.pk), pk=pk)
+    wanted = Person.Role.OWNER if request.POST.get("role") == Person.Role.OWNER else Person.Role.HELPER
+    try:
+        actions.change_role(known, wanted)
+    except actions.LastOwner:
+        messages.error(request, f"{known.shown_name} is the last owner and stays one.", extra_tags="bad")
+    else:
+        messages.success(request, f"{known.shown_name} is now {wanted.label.lower()}.", extra_tags="good")
+    return redirect("people")
 
 
 @owner_only
