@@ -37,12 +37,24 @@ def drop_own(reminder: Reminder) -> None:
 
 
 def add_browser(person: Person, name: str, endpoint: str, keys: Mapping[str, str], origin: str) -> Receiver:
-    """The same browser again only gets its new keys; one that another person used before is now this person's."""
+    """The same browser again only gets its new keys; one that another person used before is now this person's.
+    Without a name a known one keeps its own."""
     Receiver.objects.filter(channel=Receiver.Channel.PUSH, address=endpoint).exclude(person=person).delete()
-    values = {"name": name, "keys": dict(keys), "origin": origin}
+    values = {"keys": dict(keys), "origin": origin} | ({"name": name} if name else {})
     return Receiver.objects.update_or_create(
-        person=person, channel=Receiver.Channel.PUSH, address=endpoint, defaults=values
+        person=person,
+        channel=Receiver.Channel.PUSH,
+        address=endpoint,
+        defaults=values,
+        create_defaults=values | {"name": name or "This browser"},
     )[0]
+
+
+def move_browser(person: Person, old: str, endpoint: str) -> None:
+    """Its push service has given it another address: name and choices stay."""
+    pushed = Receiver.objects.filter(person=person, channel=Receiver.Channel.PUSH)
+    if old and not pushed.filter(address=endpoint).exists():
+        pushed.filter(address=old).update(address=endpoint)
 
 
 def add_mailbox(person: Person, address: str, origin: str) -> Receiver:

@@ -5,10 +5,11 @@ import json
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpResponse, JsonResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods, require_POST
 
 from curelog.actions import reminding
 from curelog.channels import channels
@@ -53,15 +54,20 @@ def origin(request: Request) -> str:
     return request.build_absolute_uri("/").rstrip("/")
 
 
-@require_POST
+@never_cache
+@require_http_methods(["GET", "POST"])
 def subscribe(request: Request) -> HttpResponse:
-    """What the browser's own subscription says, as JSON."""
+    """What the browser's own subscription says, as JSON. GET gives what is needed for that where there is no page."""
+    if request.method == "GET":
+        public_key = public_text(kept_key(settings.DATA_DIR))
+        return JsonResponse({"csrf": get_token(request), "publicKey": public_key})
     try:
         told = json.loads(request.body[:MOST_BYTES])
         endpoint, keys = checked(told)
     except (BadSubscription, Forbidden, ValueError) as why:
         return JsonResponse({"error": str(why)}, status=422)
-    name = str(told.get("name") or "This browser")[:60]
+    name = str(told.get("name") or "")[:60]
+    reminding.move_browser(request.user, str(told.get("replaces") or ""), endpoint)
     receiver = reminding.add_browser(request.user, name, endpoint, keys, origin(request))
     return JsonResponse({"url": reverse("receiver", args=[receiver.pk])}, status=201)
 

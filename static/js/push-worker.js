@@ -1,10 +1,12 @@
 /* Notifications, for the service worker: importScripts() it there. It shows what comes, leads to the act, and carries
- * "done" and "in an hour" to the workshop; without a network the answer waits here until there is one. */
+ * "done" and "in an hour" to the workshop, as well as the browser's new address when it has got one; without a network
+ * what is to be told waits here until there is one. */
 
 "use strict";
 
 (function (scope) {
   const ANSWER_URL = "/reminders/answer/";
+  const SUBSCRIBE_URL = "/reminders/to/browser/";
   const RETRY_TAG = "curelog-answers";
   const BUTTONS = [
     { action: "done", title: "Done" },
@@ -52,16 +54,36 @@
     }
   }
 
-  async function say(tools, answer) {
-    if (await send(tools.fetch, answer)) return;
-    await tools.kept.add(answer);
+  /* Whether the workshop knows where this browser is reached from now on. Key and token are asked for at the moment of
+   * sending: there is no page that has them. Signed out, it waits until somebody has signed in. */
+  async function renew(tools, { replaces }) {
+    try {
+      const common = { credentials: "same-origin", redirect: "error", cache: "no-store" };
+      const { csrf, publicKey } = await (await tools.fetch(SUBSCRIBE_URL, common)).json();
+      const subscription = await tools.subscribe(publicKey);
+      const response = await tools.fetch(SUBSCRIBE_URL, {
+        ...common,
+        method: "POST",
+        headers: { "Content-Type": "application/json", "X-CSRFToken": csrf },
+        body: JSON.stringify({ ...subscription.toJSON(), replaces }),
+      });
+      return response.ok;
+    } catch {
+      return false;
+    }
+  }
+
+  const passOn = (tools, told) => ("replaces" in told ? renew(tools, told) : send(tools.fetch, told));
+
+  async function say(tools, told) {
+    if (await passOn(tools, told)) return;
+    await tools.kept.add(told);
     await tools.retryLater();
   }
 
   async function flush(tools) {
-    for (const [key, answer] of await tools.kept.all()) {
-      if (!(await send(tools.fetch, answer))) return;
-      await tools.kept.remove(key);
+    for (const [key, told] of await tools.kept.all()) {
+      if (await passOn(tools, told)) await tools.kept.remove(key);
     }
   }
 
@@ -72,7 +94,7 @@
     await opened;
   }
 
-  /* Answers that wait, in the order given. */
+  /* What waits, in the order given. */
   function keptAnswers(indexedDB) {
     const asked = (request) =>
       new Promise((resolve, reject) => {
@@ -115,6 +137,8 @@
       clients: worker.clients,
       origin: worker.location.origin,
       kept: keptAnswers(worker.indexedDB),
+      subscribe: (applicationServerKey) =>
+        worker.registration.pushManager.subscribe({ userVisibleOnly: true, applicationServerKey }),
       // Where there is no background sync the next push, or the next start of the worker, takes them along.
       retryLater: () => worker.registration.sync?.register(RETRY_TAG),
     };
@@ -126,12 +150,15 @@
       event.notification.close();
       event.waitUntil(clicked(tools, event.action, event.notification.data));
     });
+    worker.addEventListener("pushsubscriptionchange", (event) => {
+      event.waitUntil(say(tools, { replaces: event.oldSubscription?.endpoint ?? "" }));
+    });
     worker.addEventListener("sync", (event) => {
       if (event.tag === RETRY_TAG) event.waitUntil(flush(tools));
     });
     worker.addEventListener("message", (event) => event.waitUntil(flush(tools)));
   }
 
-  scope.pushWorker = { notice, ownPath, open, send, say, flush, clicked, keptAnswers, listen };
+  scope.pushWorker = { notice, ownPath, open, send, renew, say, flush, clicked, keptAnswers, listen };
   if (scope.registration) listen(scope);
 })(globalThis);

@@ -92,6 +92,10 @@ class RealServer:
         with closing(sqlite3.connect(self.data / "curelog.sqlite3", timeout=20)) as database:
             return database.execute(query, values).fetchall()
 
+    def write(self, statement: str, *values: object) -> None:
+        with closing(sqlite3.connect(self.data / "curelog.sqlite3", timeout=20)) as database, database:
+            database.execute(statement, values)
+
 
 @contextmanager
 def started(server: RealServer) -> Iterator[RealServer]:

@@ -152,6 +152,41 @@ def test_a_push_shows_and_its_buttons_answer(
     assert outcome == "done"
 
 
+# The browser's own push service cannot be asked from here: what it would give stands in for it.
+CHANGE = """async (endpoint) => {
+  const fresh = { toJSON: () => ({ endpoint: "https://8.8.8.8/new", keys: {
+    p256dh: "BCVxsr7N_eNgVRqvHtD0zTZsEc6-VV-JvLexhqUzORcxaOzi6-AYWXvTBHm4bjyPjs7Vd8pZGH6SRpkNtoIAiw4",
+    auth: "BTBZMqHH6r4Tts7J_aSIgg" } }) };
+  Object.defineProperty(self.registration.pushManager, "subscribe", { value: async () => fresh, configurable: true });
+  const event = new ExtendableEvent("pushsubscriptionchange");
+  event.oldSubscription = { endpoint };
+  self.dispatchEvent(event);
+}"""
+PUSHED = """insert into curelog_receiver
+  (person_id, channel, name, address, keys, origin, kinds_off, made_at, closed_why)
+  values (?, 'push', 'Kitchen tablet', ?, '{}', 'x', '[]', '2026-01-12', '')"""
+
+
+def test_a_new_address_of_the_browser_reaches_the_workshop_without_a_page_also_later(
+    scene: tuple[Phone, RealServer, BadNetwork, dict[str, Any]],
+) -> None:
+    phone, server, network, told = scene
+    old = "https://8.8.8.8/old"
+    server.write(PUSHED, told["people"]["olga"]["pk"], old)
+    (worker,) = phone.context.service_workers
+    network.is_down = True
+    worker.evaluate(CHANGE, old)
+    phone.page.wait_for_timeout(500)
+    assert server.rows("select address from curelog_receiver") == [(old,)]
+    network.is_down = False
+    phone.open("/")
+    for _ in range(50):
+        if (found := server.rows("select name, address from curelog_receiver")) != [("Kitchen tablet", old)]:
+            break
+        phone.page.wait_for_timeout(200)
+    assert found == [("Kitchen tablet", "https://8.8.8.8/new")]
+
+
 def test_a_tap_when_signed_out_leads_over_signing_in_to_the_act(
     scene: tuple[Phone, RealServer, BadNetwork, dict[str, Any]],
 ) -> None:

@@ -16,7 +16,7 @@ function loaded(scope = {}) {
   return context.pushWorker;
 }
 
-const { notice, ownPath, clicked, flush } = loaded();
+const { notice, ownPath, clicked, say, flush } = loaded();
 const plain = (value) => JSON.parse(JSON.stringify(value));
 
 /* A browser around the worker: windows, a network that may be away, and a shelf for answers. */
@@ -124,10 +124,59 @@ test("a server in trouble is asked again, a refusal is final", async () => {
   assert.equal(shelf.size, 0);
 });
 
+/* The workshop as the worker meets it: it hands out key and token to those who are signed in. */
+function workshop({ isSignedIn = true } = {}) {
+  const { tools, shelf } = phone();
+  const posted = [];
+  const state = { isSignedIn, isReachable: true, posted, shelf };
+  tools.subscribe = async (publicKey) => ({ toJSON: () => ({ endpoint: `https://push.example/new-for-${publicKey}`, keys: {} }) });
+  tools.fetch = async (url, { method = "GET", redirect, headers, body }) => {
+    if (!state.isReachable) throw new TypeError("Failed to fetch");
+    // To sign in: another page in the place of an answer.
+    if (!state.isSignedIn && redirect === "error") throw new TypeError("redirected");
+    if (method === "GET") return { ok: true, json: async () => ({ csrf: "token", publicKey: "KEY" }) };
+    posted.push([url, headers["X-CSRFToken"], JSON.parse(body)]);
+    return { ok: true };
+  };
+  return { tools, state };
+}
+const CHANGED = { replaces: "https://push.example/old" };
+const TOLD = ["/reminders/to/browser/", "token", { endpoint: "https://push.example/new-for-KEY", keys: {}, replaces: CHANGED.replaces }];
+
+test("a browser with a new address tells the workshop, with the old one, without a page", async () => {
+  const { tools, state } = workshop();
+  await say(tools, CHANGED);
+  assert.deepEqual(state.posted, [TOLD]);
+  assert.equal(state.shelf.size, 0);
+});
+
+test("signed out or without a network a new address waits, and holds up no answer", async () => {
+  const { tools, state } = workshop({ isSignedIn: false });
+  await say(tools, CHANGED);
+  state.isReachable = false;
+  await say(tools, { answer: "word", says: "done" });
+  assert.equal(state.shelf.size, 2);
+  state.isReachable = true;
+  tools.fetch = ((fetch) => (url, options) => (url.includes("answer") ? Promise.resolve({ ok: true }) : fetch(url, options)))(tools.fetch);
+  await flush(tools);
+  assert.deepEqual([...state.shelf.values()], [CHANGED]);
+  state.isSignedIn = true;
+  await flush(tools);
+  assert.deepEqual(state.posted, [TOLD]);
+  assert.equal(state.shelf.size, 0);
+});
+
+test("a push service that gives no address is asked again", async () => {
+  const { tools, state } = workshop();
+  tools.subscribe = async () => Promise.reject(new Error("AbortError"));
+  await say(tools, CHANGED);
+  assert.deepEqual([...state.shelf.values()], [CHANGED]);
+});
+
 test("the worker listens to push, taps, sync and messages", () => {
   const heard = [];
   loaded({ registration: {}, clients: {}, location: { origin: ORIGIN }, addEventListener: (name) => heard.push(name) });
-  assert.deepEqual(heard, ["push", "notificationclick", "sync", "message"]);
+  assert.deepEqual(heard, ["push", "notificationclick", "pushsubscriptionchange", "sync", "message"]);
 });
 
 test("the key is read as the browser wants it", () => {

@@ -17,6 +17,7 @@ from django.utils import timezone
 from curelog.actions.reminding import set_own
 from curelog.domain.reminding import Kind
 from curelog.models import Delivery, FeedAddress, Receiver, Reminder, ReminderRule, ToReplan
+from curelog.push.base64url import decoded
 from curelog.reminders.worker import one_round
 from tests.factories import make_cut_loaf, make_loaf
 from tests.push.stand_in import Browser
@@ -105,6 +106,43 @@ def test_a_browser_that_changes_hands_tells_only_the_new_one(owner_client, helpe
     subscribe(owner_client, told)
     subscribe(helper_client, told)
     assert Receiver.objects.get().person.username == "henk"
+
+
+def test_a_browser_with_a_new_address_stays_the_same_receiver(owner, push_place):
+    """As its worker tells it, without a page: key and token come from the same address."""
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(owner)
+    made = make_receiver("Kitchen tablet", "olga")
+    Receiver.objects.update(channel="push", address="https://push.example.net/old", kinds_off=["weigh"])
+    told = subscription(endpoint="https://push.example.net/new") | {
+        "replaces": "https://push.example.net/old"
+    }
+    del told["name"]
+    hello = client.get("/reminders/to/browser/").json()
+    assert len(decoded(hello["publicKey"])) == 65
+    for _ in range(2):
+        answer = client.post(
+            "/reminders/to/browser/",
+            json.dumps(told),
+            content_type="application/json",
+            headers={"X-CSRFToken": hello["csrf"]},
+        )
+        assert answer.status_code == 201
+    receiver = Receiver.objects.get()
+    assert (receiver.pk, receiver.name, receiver.kinds_off) == (made.pk, "Kitchen tablet", ["weigh"])
+    assert (receiver.address, receiver.keys) == (told["endpoint"], told["keys"])
+
+
+def test_an_address_of_somebody_else_is_not_taken_over(owner_client, helper_client, push_place):
+    subscribe(owner_client, subscription())
+    told = subscription(
+        endpoint="https://push.example.net/new", replaces="https://push.example.net/x", name=""
+    )
+    assert subscribe(helper_client, told).status_code == 201
+    kept = {
+        (each.person.username, each.address.rsplit("/")[-1], each.name) for each in Receiver.objects.all()
+    }
+    assert kept == {("olga", "x", "Chrome on Android"), ("henk", "new", "This browser")}
 
 
 @pytest.mark.parametrize(
