@@ -6,6 +6,8 @@ from typing import Any
 from django.contrib.auth import middleware as auth
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.middleware.gzip import GZipMiddleware
 from django.utils import timezone
 from django.utils.functional import SimpleLazyObject
 from django_htmx.http import HttpResponseClientRedirect
@@ -35,6 +37,14 @@ class SignInMiddleware(auth.LoginRequiredMiddleware):
             return super().handle_no_permission(request, view_func)
         page = request.htmx.current_url_abs_path or "/"  # type: ignore[attr-defined]
         return HttpResponseClientRedirect(redirect_to_login(page).url)
+
+
+class SmallPagesMiddleware(GZipMiddleware):
+    """Pages and lists a quarter as large over a weak wifi. Pictures and whole copies are packed already."""
+
+    def process_response(self, request: HttpRequest, response: HttpResponseBase) -> HttpResponseBase:
+        is_text = response.get("Content-Type", "").startswith(("text/", "application/json"))
+        return super().process_response(request, response) if is_text and not response.streaming else response
 
 
 # The camera is for cut faces; nothing here asks for the others.
