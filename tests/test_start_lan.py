@@ -135,6 +135,14 @@ def wait_until_plain(server: Started) -> None:
     raise AssertionError("the plain door stayed shut")
 
 
+def test_a_start_that_is_killed_keeps_no_port(tmp_path: Path) -> None:
+    with started(tmp_path, "--lan", "--host", "127.0.0.1") as server:
+        assert asked(server, trusting(server), "/sign-in/")[0] == 200
+        server.process.kill()
+        server.process.wait()
+        assert server.leaves_nothing()
+
+
 def test_a_second_start_keeps_what_phones_trust(tmp_path: Path) -> None:
     with started(tmp_path, "--lan", "--host", "127.0.0.1") as server:
         kept = (tmp_path / "lan-authority.key").read_bytes(), (tmp_path / "lan-leaf.pem").read_bytes()

@@ -1,5 +1,6 @@
 """The workshop's own certificate authority: a key that stays here, and a certificate that phones are asked to trust."""
 
+import logging
 import socket
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -13,6 +14,8 @@ from cryptography.x509.oid import NameOID
 from curelog.serving import certificates, house
 from curelog.serving.failure import CannotStart
 from curelog.serving.folder import AUTHORITY_FILE, write_private
+
+logger = logging.getLogger(__name__)
 
 LIFETIME = timedelta(days=3650)
 LONGEST_NAME = 64  # RFC 5280, appendix A.1
@@ -41,8 +44,8 @@ class Authority:
         own = self.certificate.extensions.get_extension_for_class(x509.SubjectKeyIdentifier).value
         return x509.AuthorityKeyIdentifier.from_issuer_subject_key_identifier(own)
 
-    def is_ending(self, now: datetime) -> bool:
-        return self.certificate.not_valid_after_utc - now <= certificates.RENEWED_BEFORE
+    def is_ending(self, now: datetime, notice: timedelta = certificates.RENEWED_BEFORE) -> bool:
+        return self.certificate.not_valid_after_utc - now <= notice
 
 
 def kept_authority(folder: Path, own_hosts: list[str], now: datetime) -> Authority:
@@ -55,7 +58,10 @@ def kept_authority(folder: Path, own_hosts: list[str], now: datetime) -> Authori
             f"The clock of this machine says {now:%-d %B %Y}, "
             "but its certificate authority was made later: set the clock, then start again."
         )
-    return make_authority(folder, own_hosts, now) if known.is_ending(now) else known
+    if not known.is_ending(now):
+        return known
+    logger.warning("The certificate authority came to its end: each phone must be made to trust the new one.")
+    return make_authority(folder, own_hosts, now)
 
 
 def read_authority(folder: Path) -> Authority:

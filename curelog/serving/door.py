@@ -1,9 +1,7 @@
 """A port and what stands behind it: one worker process, threads for phones that stall on bad wifi. Without Django."""
 
 import signal
-import threading
-from collections.abc import Callable
-from multiprocessing import get_context, parent_process
+from multiprocessing import get_context
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
 from typing import Any
@@ -12,6 +10,8 @@ from granian.constants import Interfaces
 from granian.log import LogLevels
 from granian.server import Server
 from granian.server.common import AbstractServer
+
+from curelog.serving.application import end_with_parent
 
 THREADS = 32
 # An upload that hangs must not hold up Ctrl-C.
@@ -73,12 +73,5 @@ class SecondDoor:
 
 def _serve_beside(host: str, port: int) -> None:
     server = door(host, port)
-    threading.Thread(target=_after_parent, args=(server.signal_handler_interrupt,), daemon=True).start()
+    end_with_parent(server.signal_handler_interrupt)
     server.serve()
-
-
-def _after_parent(end: Callable[[], Any]) -> None:
-    """A first door that was killed leaves no second one behind."""
-    if parent := parent_process():
-        parent.join()
-        end()

@@ -1,5 +1,7 @@
 """What a start says when the workshop is open: where, under which addresses, and how the first account is made."""
 
+from datetime import UTC, datetime, timedelta
+
 from django.conf import settings
 from django.urls import reverse
 
@@ -10,6 +12,7 @@ from curelog.serving import network, welcome
 from curelog.serving.lan import Lan
 from curelog.serving.welcome import Line
 
+NOTICE = timedelta(days=180)
 NO_WAY_IN = "no way in: no local network here, or --host shuts it out"
 
 
@@ -38,8 +41,11 @@ def caption(codes: list[Line], name: str) -> str:
 def identity(lan: Lan) -> list[Line]:
     """To hold against what the page shows before a phone is made to trust it."""
     authority = lan.authority()
+    words = f"{authority.name}, until {authority.certificate.not_valid_after_utc:%-d %B %Y}"
+    if authority.is_ending(datetime.now(UTC), NOTICE):
+        words += "; a month before that there is a new one, which each phone must trust again"
     return [
-        ("Its authority", f"{authority.name}, until {authority.certificate.not_valid_after_utc:%-d %B %Y}"),
+        ("Its authority", words),
         *zip(("SHA-256", "", "", ""), authority.fingerprint_lines(), strict=True),
     ]
 

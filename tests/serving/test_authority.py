@@ -6,6 +6,7 @@ import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives.asymmetric.ec import SECP256R1
 
+from curelog.backup.archive import MEMBER_NAME
 from curelog.serving import certificates
 from curelog.serving.authority import kept_authority, read_authority
 from curelog.serving.failure import CannotStart
@@ -53,6 +54,11 @@ def test_at_its_end_there_is_another_one(tmp_path: Path) -> None:
     second = kept_authority(tmp_path, HOSTS, ends - timedelta(days=29))
     assert second.certificate.public_key() != first.certificate.public_key()
     assert second.certificate.not_valid_after_utc > ends + timedelta(days=3000)
+
+
+def test_it_travels_in_a_backup() -> None:
+    """Phones trust the machine that a workshop moves to as they did the old one."""
+    assert MEMBER_NAME.fullmatch(FILE)
 
 
 def test_a_clock_that_went_back_is_named(tmp_path: Path) -> None:
