@@ -162,8 +162,9 @@ def draw(fit: Fit, room: Room, water_share: float, of: list[int], now_day: float
     course = bar.course(drawn, grid, future_rh(room, drawn[:, :ROOM], grid, now_day))
     first, after = ROOM + PARAMETERS, ROOM + PARAMETERS + 2 * len(fit.bars)
     weather_at = after + len(fit.planings)
+    course = course * _unseen(fit.weather_day, drawn[:, weather_at:], grid)
     # Unseen weather is added in logs and knows no ceiling; water does.
-    course = np.maximum(course * _unseen(fit.weather_day, drawn[:, weather_at:], grid), 1.0 - water_share)
+    course = np.maximum(course, course[0] * (1.0 - water_share))
     return Draws(grid, course, drawn[:, first:after:2].T, drawn[:, after:weather_at].T)
 
 
