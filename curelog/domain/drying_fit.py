@@ -26,6 +26,7 @@ MOST_ITERATIONS, LARGEST_MOVE, SMALL_MOVE = 5, 1.5, 0.2
 GROSS_LOG_ODDS = np.log(0.015 / 0.985) + np.log(1.5)
 # One bar in twenty is planed in its first two months.
 PLANED_CHANCE_A_DAY = 0.05 / 60.0
+LEAST_GAP_DAYS = 1e-3
 MOST_PLANINGS = 2
 IGNORED = 1e4
 
@@ -167,6 +168,8 @@ def _planing(model: Model, residual: Array, inverse: Array) -> tuple[Planing | N
     mean, variance = -prior.PLANED_SHARE, prior.PLANED_SHARE_SD**2
     spread = 1.0 + variance * known
     gain = seen * mean - 0.5 * known * mean**2 + 0.5 * variance * (seen - known * mean) ** 2 / spread
-    log_odds = np.log(PLANED_CHANCE_A_DAY * (after - before)) - 0.5 * np.log(spread) + gain
+    # Weighings of one moment leave no time for a plane, but the logarithm wants some.
+    chance = PLANED_CHANCE_A_DAY * np.maximum(after - before, LEAST_GAP_DAYS)
+    log_odds = np.log(chance) - 0.5 * np.log(spread) + gain
     best = int(np.argmax(log_odds))
     return (int(bar[best]), float(before[best] + after[best]) / 2.0), float(log_odds[best])
