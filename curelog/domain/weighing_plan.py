@@ -21,7 +21,7 @@ FURTHEST_DAYS = (14, 28)
 # A gain below this is not worth walking to the rack for.
 LEAST_GAIN_DAYS = 0.25
 # The sooner, simpler weighing is taken when it tells this much of what the best one would.
-GOOD_ENOUGH = 0.85
+GOOD_ENOUGH = 0.75
 # One bar that tells less than this of what all together would "cannot show it any more".
 MUTE = 0.5
 FINE_STEP_G = 0.1
