@@ -86,7 +86,7 @@ class CureForecast:
     """Weights are of the target bar, or of the mean of the bars; handling already done is in them.
 
     `ceiling_g`: the least possible weight, all water and fragrance gone. `planed`: (bar, day) of handling losses
-    that were found in the weighings or told without a weight.
+    that nobody told and the weighings show.
     """
 
     settled_day: Quantiles
@@ -136,12 +136,15 @@ def forecast(question: DryingQuestion) -> CureForecast | NoForecast:
     of = [n for n, bar in enumerate(fitted.bars) if question.target in (None, bar)]
     draws, settled = _drawn(question, room, fitted, of)
     handled = _handled(question, fitted, draws)
+    told = {(bar.bar_id, step.day) for bar in question.bars for step in bar.steps}
     lost = question.recipe.water_share + question.recipe.fragrance_share
     found = CureForecast(
         settled_day=quantiles(settled),
         ceiling_g=float(_at_cut(draws, of, handled, question.now_day) * (1.0 - lost)),
         doubtful=(),
-        planed=tuple((fitted.bars[bar], day) for bar, day in fitted.planings),
+        planed=tuple(
+            (fitted.bars[bar], day) for bar, day in fitted.planings if (fitted.bars[bar], day) not in told
+        ),
         rests_on=RestsOn(len(fitted.days), fitted.past_loaves),
         settled_draws=settled,
         _draws=draws,

@@ -1,6 +1,7 @@
 """One loaf: where it stands, what wants doing, its curve, its photos, its history."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
@@ -80,6 +81,10 @@ def words_of(seen: Outlook) -> dict[str, Any]:
     if isinstance(seen.forecast, CureForecast):
         words["forecast_rests_on"] = wording.forecast_rests_on(seen.forecast.rests_on)
         words["doubtful"] = seen.forecast.doubtful
+        words["planed"] = [
+            (bar, seen.workshop.local(seen.record.cut_at + timedelta(days=day)).date())
+            for bar, day in seen.forecast.planed
+        ]
         words["next_weighing"] = seen.summary.next_weighing if seen.summary else None
         words["together_url"] = together_url(seen)
     if isinstance(seen.forecast, NoForecast):

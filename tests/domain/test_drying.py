@@ -168,6 +168,7 @@ def test_a_told_planing_is_taken_out_of_the_drying(loss_g):
     bars = (BarSeries("1", SIZE, told, (HandlingStep(12.0, "planed", loss_g),)),)
     found = answered(bars=bars)
     assert found.doubtful == ()
+    assert found.planed == ()
     assert found.settled_day.p50 == pytest.approx(answered(weighed()).settled_day.p50, abs=2.0)
     assert found.weight_at(28).p50 == pytest.approx(told[-1].weight_g, rel=0.003)
     assert found.ceiling_g < answered(weighed()).ceiling_g
