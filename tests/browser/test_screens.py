@@ -14,10 +14,11 @@ from playwright.sync_api import Browser, Page
 
 from curelog.actions import cure, mould, photo, release
 from curelog.actions.place import add_place
-from curelog.models import Loaf, Mould, OwnFat, Scale, Weighing
+from curelog.models import Loaf, Mould, OwnFat, Person, Scale, Weighing
 from curelog.serving.authority import kept_authority
 from tests import factories
 from tests.browser.lot_screens import lot_screens
+from tests.browser.office_screens import ANSWERS, office_screens
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -47,9 +48,9 @@ SMALL = """() => [...document.querySelectorAll(`button, .button, summary, nav.ba
 
 
 @pytest.fixture
-def screens(monkeypatch: pytest.MonkeyPatch, settings, tmp_path: Path) -> dict[str, str]:
+def screens(monkeypatch: pytest.MonkeyPatch, settings, tmp_path: Path, owner: Person) -> dict[str, str]:
     """The addresses of all screens, over loaves in every stage."""
-    settings.PHOTO_DIR = tmp_path
+    settings.PHOTO_DIR, settings.DATA_DIR = tmp_path, tmp_path
     monkeypatch.setattr(factories, "START", datetime.now(UTC) - timedelta(days=60))
     recipe = factories.make_recipe(LONG)
     in_mould = factories.make_loaf(recipe, "26-001", hours=24 * 59.3)
@@ -91,6 +92,7 @@ def screens(monkeypatch: pytest.MonkeyPatch, settings, tmp_path: Path) -> dict[s
     pages["own_fat"] = reverse("own_fat", args=[own.pk])
     pages["mould_edit"] = reverse("mould", args=[Mould.objects.first().pk])
     pages |= lot_screens(sold)
+    pages |= office_screens(sold, owner)
     # Settled while the server runs: the page of a workshop that was started with --lan.
     settings.LAN_PORT, settings.DATA_DIR = 8001, tmp_path
     kept_authority(tmp_path, [], datetime.now(UTC))
@@ -142,6 +144,13 @@ def violations(page: Page) -> list[str]:
     ]
 
 
+def wrongs(page: Page) -> list[str]:
+    wrong = violations(page)
+    if (over := page.evaluate(HANGING_OVER)) > 0:
+        wrong.append(f"hangs {over} px over the edge")
+    return wrong + [f"small target {html}" for html in page.evaluate(SMALL)]
+
+
 def test_every_screen_is_fit_for_everybody(page: Page, screens: dict[str, str], live_server) -> None:
     wrong = []
     for name, path in screens.items():
@@ -150,8 +159,17 @@ def test_every_screen_is_fit_for_everybody(page: Page, screens: dict[str, str], 
         if answer.status >= 400 and name != "nowhere":
             wrong.append(f"{name}: HTTP {answer.status}")
             continue
-        wrong += [f"{name}: {words}" for words in violations(page)]
-        if (over := page.evaluate(HANGING_OVER)) > 0:
-            wrong.append(f"{name}: hangs {over} px over the edge")
-        wrong += [f"{name}: small target {html}" for html in page.evaluate(SMALL)]
+        wrong += [f"{name}: {words}" for words in wrongs(page)]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_what_a_button_answers_is_fit_too(page: Page, screens: dict[str, str], live_server) -> None:
+    wrong = []
+    for name, (screen, typed, button) in ANSWERS.items():
+        page.goto(live_server.url + screens[screen])
+        for field, words in typed.items():
+            page.fill(f"[name={field}]", words)
+        with page.expect_navigation():
+            page.click(button)
+        wrong += [f"{name}: {words}" for words in wrongs(page)]
     assert not wrong, "\n".join(wrong)
