@@ -15,7 +15,7 @@ from uuid import UUID
 from django.db.models import Q, QuerySet
 
 from curelog.models.fact import Fact
-from curelog.models.facts import Cut
+from curelog.models.facts import Cut, Finish
 from curelog.models.loaves import Batch, BatchAdditive, BatchFat
 from curelog.models.lots import Lot, LotPart
 from curelog.models.places import Move
@@ -23,6 +23,11 @@ from curelog.models.record import standing
 from curelog.models.sale import Leaving, Release
 
 NOBODY = "not noted to whom"
+# Of a loaf that was finished with bars of which nobody said where they went.
+FINISHED_WAYS = {
+    str(Finish.Reason.GONE): "sold, given away or used, not noted which",
+    str(Finish.Reason.THROWN): "thrown away",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +41,12 @@ class Left:
 
     @property
     def way(self) -> str:
-        return str(Leaving.Kind(self.kind).label)
+        return FINISHED_WAYS.get(self.kind) or str(Leaving.Kind(self.kind).label)
+
+    @property
+    def is_with_somebody(self) -> bool:
+        """What was kept, tested or thrown away went to nobody."""
+        return self.kind in (Leaving.Kind.SOLD, Leaving.Kind.GIVEN, Finish.Reason.GONE)
 
 
 @dataclass(slots=True)
@@ -49,7 +59,7 @@ class TracedBatch:
     poured_at: datetime
     bars: int | None = None
     retained: int = 0
-    kept_at: str = ""
+    kept_at: dict[str, None] = field(default_factory=dict)
     left: list[Left] = field(default_factory=list)
     here: int | None = None
 
@@ -71,13 +81,13 @@ class Trace:
 
     @cached_property
     def buyers(self) -> list[Buyer]:
-        """Whom to tell, most bars first. What was kept, tested or thrown away went to nobody."""
+        """Whom to tell, most bars first."""
         bars: dict[str, int] = defaultdict(int)
         numbers: dict[str, dict[str, None]] = defaultdict(dict)
         last: dict[str, datetime] = {}
         for batch in self.batches:
             for left in batch.left:
-                if left.kind in (Leaving.Kind.SOLD, Leaving.Kind.GIVEN):
+                if left.is_with_somebody:
                     name = left.to_whom or NOBODY
                     bars[name] += left.bar_count
                     numbers[name][batch.number] = None
@@ -131,20 +141,29 @@ def _traced(batches: QuerySet[Batch]) -> tuple[TracedBatch, ...]:
     columns = batches.order_by("-poured_at").values_list("pk", "number", "name", "poured_at")
     found = {row[1]: TracedBatch(*row) for row in columns}
     keys = batches.order_by().values("pk")
-    released_at = _add_released(found, keys)
+    here: dict[tuple[str, str], int] = defaultdict(int)
+    released_at = _add_released(found, keys, here)
     for number, letter, bars in _once(_told(Cut, keys, "bar_count")):
         if (number, letter) not in released_at:
             _add_bars(found[number], bars, 0)
+            here[number, letter] = bars
     for number, letter, *told in _told(Leaving, keys, "happened_at", "kind", "bar_count", "to_whom"):
         batch, left = found[number], Left(*told)
         batch.left.append(left)
         # Bars that left before the release, for a test say, are not among those released.
         if batch.here is not None and left.at >= released_at.get((number, letter), left.at):
             batch.here -= left.bar_count
+            here[number, letter] -= left.bar_count
+    for number, letter, at, reason in _once(_told(Finish, keys, "happened_at", "reason")):
+        if (rest := here[number, letter]) > 0:
+            found[number].left.append(Left(at, reason, rest, ""))
+            found[number].here = (found[number].here or 0) - rest
     return tuple(found.values())
 
 
-def _add_released(found: dict[str, TracedBatch], batches: Any) -> dict[tuple[str, str], datetime]:
+def _add_released(
+    found: dict[str, TracedBatch], batches: Any, here: dict[tuple[str, str], int]
+) -> dict[tuple[str, str], datetime]:
     columns = ("happened_at", "bar_count", "retained_count", "sample_place__name")
     samples = _told(Move, batches, "place__name").filter(part=Move.Part.SAMPLE)
     moved_to = {(number, letter): place for number, letter, place in samples}
@@ -152,8 +171,8 @@ def _add_released(found: dict[str, TracedBatch], batches: Any) -> dict[tuple[str
     for number, letter, at, bars, retained, place in _once(_told(Release, batches, *columns)):
         batch = found[number]
         _add_bars(batch, bars, retained)
-        batch.kept_at = ", ".join(filter(None, [batch.kept_at, moved_to.get((number, letter), place)]))
-        released_at[number, letter] = at
+        batch.kept_at.setdefault(moved_to.get((number, letter), place) or "")
+        released_at[number, letter], here[number, letter] = at, bars
     return released_at
 
 

@@ -41,7 +41,7 @@ def rows(trace: Trace, workshop: Workshop) -> list[Row]:
         Row(
             batch,
             on(batch.poured_at),
-            f"{batch.retained}, {batch.kept_at}".rstrip(", ") if batch.retained else "",
+            ", ".join([str(batch.retained), *filter(None, batch.kept_at)]) if batch.retained else "",
             "; ".join(map(went, batch.left)),
         )
         for batch in trace.batches

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 
+from curelog.actions.cure import finish
 from curelog.actions.cut import CutBars, cut
 from curelog.actions.lots import PartTaken, keep_lot
 from curelog.actions.place import add_place
@@ -64,7 +65,7 @@ def test_a_lot_leads_to_its_batches_and_buyers(pot):
     ]
     assert (trace.bars_gone, trace.bars_here) == (9, 9 + 9 - 9)
     found = trace.batches[1]
-    assert (found.bars, found.here, found.retained, found.kept_at) == (10, 3, 1, "Shelf 2")
+    assert (found.bars, found.here, found.retained, found.kept_at) == (10, 3, 1, {"Shelf 2": None})
 
 
 def test_every_way_into_the_pot_is_traced(pot):
@@ -152,11 +153,11 @@ def test_the_questions_asked_do_not_grow_with_the_batches(pot, django_assert_num
     lard = make_lot("L1")
     for number in range(2):
         sell(pot(f"26-00{number}", fat_from=[lard, None]), market=1)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         trace_lot(lard)
     for number in range(2, 8):
         sell(pot(f"26-00{number}", fat_from=[lard, None]), market=1, shop=2)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         assert len(trace_lot(lard).batches) == 8
 
 
@@ -172,3 +173,14 @@ def test_a_code_a_number_or_a_buyer_is_found(pot):
     assert [(buyer["to_whom"], buyer["bars"]) for buyer in found.buyers] == [("winter", 4)]
     assert [batch.number for batch in found.sold] == ["26-001"]
     assert search("nothing").is_empty
+
+
+def test_what_was_left_of_a_finished_loaf_is_somewhere(pot):
+    """Ten bars, one kept back, four noted as sold, the rest gone without a word; of another loaf all thrown away."""
+    lard = make_lot("L1")
+    sold, thrown = pot("26-001", fat_from=[lard, None]), pot("26-002", 5, fat_from=[lard, None])
+    finish(sell(sold, Fair=4), told(60 * DAYS), "gone")
+    finish(sell(thrown), told(60 * DAYS), "thrown")
+    found = trace_lot(lard)
+    assert {buyer.to_whom: buyer.bar_count for buyer in found.buyers} == {"Fair": 4, NOBODY: 5}
+    assert [batch.here for batch in found.batches] == [0, 0]
