@@ -6,7 +6,7 @@ from curelog import wording
 from curelog.demo.bars import ToldBars
 from curelog.demo.shed import HELPER, Telling
 from curelog.demo.story import CRATE, Parting
-from curelog.domain.lots import Sample, net_weight_of
+from curelog.domain.lots import AllTogether, Sample, net_weight_of
 from curelog.domain.net_rules import RuleName
 from curelog.domain.netweight import Left
 from curelog.models import Leaving, Move, Release
@@ -31,7 +31,9 @@ def release(story: Telling, bars: ToldBars) -> None:
     at = story.cure_day(day)
     hold_until = (story.shed.workshop.local(at) + timedelta(days=SOLD_WITHIN_DAYS)).date()
     wish = Wish(RULE, hold_until, bars.count - 1)
-    sample = Sample(tuple(float(weight_g) for weight_g in bars.weights_g(day)), bars.count - 1)
+    weighed_g = bars.weights_g(day)
+    together = AllTogether(bars.all_g * float(weighed_g.sum() / bars.cut_g.sum()), bars.count)
+    sample = Sample(tuple(float(weight_g) for weight_g in weighed_g), bars.count - 1, loaf=together)
     held, packed = (net_weight_of(sample, left, RULE) for left in (UNTIL_SOLD, PACKED))
     weighed_at = story.cure_day(max(told for told in life.rounds if told <= day))
     promise = Promise(wish, held, packed, sample, story.shed.workshop.local(weighed_at), 0, None, None)

@@ -22,6 +22,7 @@ from curelog.models import (
 )
 from curelog.models.costs import cost_of
 from curelog.models.ingredient_list import declared_in
+from curelog.models.lots import ALKALI_NAMES
 from curelog.models.outlook import Outlook, outlooks
 from curelog.models.poured import poured_of
 from curelog.models.record import with_facts
@@ -36,7 +37,6 @@ class Row:
     name: str
     mass_g: float
     share: float
-    lot: str
     inci: str = ""
 
 
@@ -87,17 +87,11 @@ def batch_record(request: Request, key: UUID) -> HttpResponse:
 
 
 def rows(batch: Batch) -> list[Row]:
-    fats = [(part.fat.name, part.weighed_g, part.lot, part.fat.inci) for part in batch.fats.all()]
-    # One code where there is one alkali; of two the second has its own.
-    codes = iter((batch.lye_lot, batch.koh_lot))
-    lye = [("Sodium hydroxide", batch.naoh_g), ("Potassium hydroxide", batch.koh_g)]
-    alkali = [(name, mass_g, next(codes), "") for name, mass_g in lye if mass_g]
-    added = [(part.name, part.weighed_g, part.lot, "") for part in batch.additives.all()]
-    water = ("Water", batch.water_g, "", "")
-    return [
-        Row(name, mass_g, mass_g / batch.poured_g, lot, inci)
-        for name, mass_g, lot, inci in [*fats, *alkali, water, *added]
-    ]
+    fats = [(part.fat.name, part.weighed_g, part.fat.inci) for part in batch.fats.all()]
+    lye = [(ALKALI_NAMES[key], getattr(batch, f"{key}_g"), "") for key in ALKALI_NAMES]
+    added = [(part.name, part.weighed_g, "") for part in batch.additives.all()]
+    pot = [*fats, *lye, ("Water", batch.water_g, ""), *added]
+    return [Row(name, mass_g, mass_g / batch.poured_g, inci) for name, mass_g, inci in pot if mass_g]
 
 
 def declared(batch: Batch) -> list[Declared]:
