@@ -25,7 +25,7 @@ SEASON_RH_SD, SEASON_C_SD = 3.5, 1.4
 SEASON_CORRELATION = 0.7
 # Weather inside a house: days of a few per cent, and spells of weeks (wet months, the heating on or off).
 WEATHER_MEMORY_DAYS = (4.5, 40.0)
-WEATHER_RH_SD, WEATHER_C_SD = (4.2, 3.0), (1.1, 0.6)
+WEATHER_RH_SD, WEATHER_C_SD = (4.2, 3.5), (1.1, 0.6)
 SENSOR_STEP_SD = 0.5
 USUAL_RH_SD, USUAL_C_SD = 5.0, 2.0
 # Makers weigh about weekly: the last weighing of a past loaf was some days ago.
