@@ -1,6 +1,6 @@
 """Choosing a file, and saying what its columns are."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from string import ascii_uppercase
 from typing import Any
 
@@ -105,13 +105,18 @@ class MatchForm(WorkshopForm):
             sort = "date" if kinds[name] == "date" else "number"
             if kinds[name] not in ("text", "clock"):
                 cells[sort] += self.sheet.column(place)
+
+        def told_unit(kind: str, offered: Iterable[str], usual: str) -> str:
+            names = [self.sheet.header[place] for name, place in found.items() if kinds[name] == kind]
+            return guess.unit(names, offered, usual)
+
         self.is_order_open = {"dmy", "mdy"} <= set(guess.date_orders(cells["date"]))
         return {f"column_{name}": str(place) for name, place in found.items()} | {
             "date_order": guess.date_order(cells["date"], workshop.mass_unit == Workshop.Mass.OUNCE),
             "decimal_mark": guess.decimal_mark(cells["number"]),
-            "mass_unit": workshop.mass_unit,
-            "length_unit": workshop.length_unit,
-            "temperature_unit": workshop.temperature_unit,
+            "mass_unit": told_unit("mass", MASS_UNITS, workshop.mass_unit),
+            "length_unit": told_unit("length", LENGTH_UNITS, workshop.length_unit),
+            "temperature_unit": told_unit("temperature", ("C", "F"), workshop.temperature_unit),
         }
 
     def pairs(self) -> Iterator[tuple[Wanted, forms.BoundField, forms.BoundField]]:

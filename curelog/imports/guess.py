@@ -7,6 +7,21 @@ from curelog.imports import values
 from curelog.imports.values import DATE_ORDERS, DateOrder, DecimalMark, Unreadable
 from curelog.imports.wanted import Wanted
 
+UNIT_WORDS = {
+    "ounce": "oz",
+    "ounces": "oz",
+    "gram": "g",
+    "grams": "g",
+    "gramm": "g",
+    "grammes": "g",
+    "pound": "lb",
+    "pounds": "lb",
+    "lbs": "lb",
+    "inch": "in",
+    "inches": "in",
+    "celsius": "c",
+    "fahrenheit": "f",
+}
 LONE_COMMA = re.compile(r"\d,(\d{1,2}|\d{4,})(\D|$)")
 LONE_POINT = re.compile(r"\d\.(\d{1,2}|\d{4,})(\D|$)")
 
@@ -26,6 +41,14 @@ def columns(header: Sequence[str], wanted: Iterable[Wanted]) -> dict[str, int]:
                     found[field.name] = place
                     break
     return found
+
+
+def unit(names: Iterable[str], offered: Iterable[str], usual: str) -> str:
+    """The unit that the names of the columns tell, "Weight (oz)" say; else the usual one."""
+    words = {word for name in names for word in re.findall(r"[^\W\d_]+", name.casefold())}
+    told = {UNIT_WORDS.get(word, word) for word in words}
+    named = [unit for unit in offered if unit.casefold() in told]
+    return named[0] if len(named) == 1 else usual
 
 
 def date_orders(cells: Iterable[str]) -> list[DateOrder]:

@@ -26,6 +26,9 @@ from curelog.imports.wanted import WEIGHTS
 from curelog.models import Cut, Loaf, Person, Scale, Weighing
 from curelog.models.record import standing
 
+# Of the mean bar: hand-cut bars and months of drying stay well inside, ounces taken for grams do not.
+LEAST_OF_USUAL, MOST_OF_USUAL = 0.2, 4.0
+
 
 class WeightPlanner:
     def __init__(self, scale: Scale | None) -> None:
@@ -82,6 +85,11 @@ class WeightPlanner:
             return None
         if weight_g and loaf and weight_g > loaf.poured_g:
             reader.problems.append(f"{weight_g:.0f} g is more than the whole loaf. Is the unit right?")
+        elif weight_g and loaf and (cut := self.cuts.get(loaf.pk)):
+            usual_g = loaf.poured_g / cut.bar_count
+            if not LEAST_OF_USUAL <= weight_g / usual_g <= MOST_OF_USUAL:
+                words = f"{weight_g:.1f} g, where bars of this loaf weigh about {usual_g:.0f} g. Is the unit right?"
+                reader.problems.append(words)
         return weight_g
 
     def cut_at(self, loaf: Loaf) -> datetime | None:

@@ -351,3 +351,20 @@ def test_a_file_without_its_kind_is_asked_for_it(owner_client) -> None:
     answer = owner_client.post(reverse("imports"), {"file": file})
     assert answer.status_code == 422
     assert answer.context["form"].errors.keys() == {"kind"}
+
+
+@pytest.mark.parametrize(
+    ("column", "unit"),
+    [("Weight (oz)", "oz"), ("Mass in Ounces", "oz"), ("weight kg", "kg"), ("Weight", "g")],
+)
+def test_the_unit_is_read_from_the_columns_name(owner_client, column: str, unit: str) -> None:
+    make_cut_loaf("26-001")
+    url = choose(owner_client, f"Batch,Bar,Date,{column}\n26-001,2,2026-01-20,4.6\n")
+    assert filled(owner_client, url)["mass_unit"] == unit
+
+
+def test_ounces_taken_for_grams_are_not_taken_in(owner_client) -> None:
+    make_cut_loaf("26-001")
+    sheet = "Batch,Bar,Date,Weight\n26-001,2,2026-01-20,4.62\n26-001,5,2026-01-20,131\n"
+    assert "Is the unit right?" in problems(take(owner_client, sheet))[2]
+    assert take(owner_client, sheet.replace("131", "4.6"), mass_unit="oz").status_code == 302
