@@ -90,7 +90,10 @@ async function photoInstead(photos, request) {
     const other = await photos.match(request.url.replace(/[a-z]+\/$/, `${size}/`), { ignoreVary: true });
     if (other) return other;
   }
-  return caches.match(request.mode === "navigate" ? RELEASE.offline : RELEASE.absent);
+  if (request.mode === "navigate") return caches.match(RELEASE.offline);
+  const absent = await caches.match(RELEASE.absent);
+  // The browser must not take it for the picture itself, once there is a network again.
+  return new Response(absent.body, { headers: { "Content-Type": "image/svg+xml", "Cache-Control": "no-store" } });
 }
 
 async function page(event) {
