@@ -1,5 +1,7 @@
 """The maker's units at the edge; grams, millimetres and Celsius inside."""
 
+from collections.abc import Callable
+
 GRAMS_PER_OUNCE = 28.349523125  # avoirdupois, exact since 1959 (NIST Handbook 44, appendix C)
 MILLIMETRES_PER_INCH = 25.4  # exact, same source
 
@@ -31,3 +33,8 @@ def from_celsius(value_c: float, unit: str) -> float:
 def plain(value: float, digits: int) -> str:
     """At most so many decimals, none that say nothing."""
     return f"{value:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{value:.0f}"
+
+
+def written(unit: str) -> Callable[[float], str]:
+    """How a mass in grams is written for people who weigh in `unit`."""
+    return lambda value_g: f"{plain(from_grams(value_g, unit), 3)} {unit}"

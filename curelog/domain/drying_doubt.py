@@ -15,8 +15,7 @@ def doubtful(
     bar_id: str, day: float, weight_g: float, likely_g: float, others_g: Mapping[str, float]
 ) -> Doubtful:
     """`likely_g`: what was to be expected; `others_g`: the same of the loaf's other bars."""
-    told = f"day {day:.0f} does not fit: {weight_g:g} g where about {likely_g:.0f} g was likely"
-    return Doubtful(bar_id, day, weight_g, f"{told}; {_question(weight_g, likely_g, others_g)}")
+    return Doubtful(bar_id, day, weight_g, likely_g, _question(weight_g, likely_g, others_g))
 
 
 def _question(weight_g: float, likely_g: float, others_g: Mapping[str, float]) -> str:

@@ -125,7 +125,8 @@ class Doubtful:
     bar_id: str
     day: float
     weight_g: float
-    words: str
+    likely_g: float
+    question: str
 
 
 @dataclass(frozen=True, slots=True)

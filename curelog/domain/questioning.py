@@ -23,7 +23,8 @@ class WeightContext:
 
 
 def in_grams(weight_g: float) -> str:
-    return f"{weight_g:.4g} g"
+    """To four figures, written out."""
+    return f"{float(f'{weight_g:.4g}'):g} g"
 
 
 def questions(

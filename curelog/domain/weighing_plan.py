@@ -5,7 +5,7 @@ the variance it explains, the scale's step counted as noise, is the gain (linear
 Applied Statistical Decision Theory, 1961, from memory).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from .drying import CureForecast, DryingQuestion
 from .drying_model import COURSE_NOISE_SD, ROUNDING_SD
+from .questioning import in_grams
 
 Array = NDArray[np.float64]
 
@@ -29,7 +30,7 @@ FINE_STEP_G = 0.1
 
 @dataclass(frozen=True, slots=True)
 class NextWeighing:
-    """`words` name the bars and the scale; the day is for the reader's own calendar.
+    """The day, the bars, and the scale's step that is wished for; `is_mute`: one bar cannot show it any more.
 
     `gain_days`: by how much the settled day's standard deviation is expected to shrink.
     """
@@ -37,8 +38,19 @@ class NextWeighing:
     day: float
     bar_ids: tuple[str, ...]
     step_g: float
-    words: str
     gain_days: float
+    has_step_g: float
+    is_mute: bool
+
+    def words(self, shown: Callable[[float], str] = in_grams) -> str:
+        """The bars and the scale; the day is for the reader's own calendar. `shown` writes a mass in their unit."""
+        named, scale = _named(self.bar_ids), shown(self.has_step_g)
+        if len(self.bar_ids) == 1:
+            finer = f", on a scale with a step of {shown(self.step_g)} if there is one"
+            return f"Weigh bar {named}{finer if self.step_g < self.has_step_g else ''}"
+        if self.is_mute:
+            return f"With a {scale} scale one bar cannot show it any more: weigh bars {named} together"
+        return f"Weigh bars {named} together: their sum tells more than one bar on a {scale} scale"
 
 
 def next_weighing(question: DryingQuestion, forecast: CureForecast) -> NextWeighing | None:
@@ -58,11 +70,8 @@ def next_weighing(question: DryingQuestion, forecast: CureForecast) -> NextWeigh
     first = int(np.argmax(gains >= GOOD_ENOUGH * gains.max()))
     fine = float(_gains(forecast, bars, days[first : first + 1], FINE_STEP_G)[0])
     wanted_g = FINE_STEP_G if step_g > FINE_STEP_G and GOOD_ENOUGH * fine > gains[first] else step_g
-    if len(bars) > 1:
-        words = _together(bars, step_g, mute=single.max() < MUTE * best)
-    else:
-        words = _single(bars[0], step_g, wanted_g)
-    return NextWeighing(float(days[first]), bars, wanted_g, words, float(gains[first]))
+    is_mute = single.max() < MUTE * best
+    return NextWeighing(float(days[first]), bars, wanted_g, float(gains[first]), step_g, is_mute)
 
 
 def _gains(forecast: CureForecast, bars: Sequence[str], days: Array, step_g: float) -> Array:
@@ -79,22 +88,11 @@ def _gains(forecast: CureForecast, bars: Sequence[str], days: Array, step_g: flo
     return gains
 
 
-def _together(bars: Sequence[str], step_g: float, mute: bool) -> str:
-    named = _named(bars)
-    if mute:
-        return f"With a {step_g:g} g scale one bar cannot show it any more: weigh bars {named} together"
-    return f"Weigh bars {named} together: their sum tells more than one bar on a {step_g:g} g scale"
-
-
 def _named(bars: Sequence[str]) -> str:
-    """ "1 to 6" for a run of numbers, else "2, 5 and 8"."""
+    """ "1 to 6" for a run of numbers, else "2, 5 and 8"; one by itself."""
+    if len(bars) == 1:
+        return bars[0]
     first = int(bars[0]) if bars[0].isdigit() else 0
     if len(bars) > 2 and list(bars) == [str(first + place) for place in range(len(bars))]:
         return f"{bars[0]} to {bars[-1]}"
     return f"{', '.join(bars[:-1])} and {bars[-1]}"
-
-
-def _single(bar: str, step_g: float, wanted_g: float) -> str:
-    if wanted_g < step_g:
-        return f"Weigh bar {bar}, on a scale with a step of {wanted_g:g} g if there is one"
-    return f"Weigh bar {bar}"

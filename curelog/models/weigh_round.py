@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from uuid import UUID
 
+from curelog import units
 from curelog.domain import drying
 from curelog.domain.lifecycle import Need, Stage
 from curelog.domain.quantiles import Quantiles
@@ -47,7 +48,7 @@ class RoundLoaf:
     def advice(self) -> str:
         """The plan's words where it wants more than one bar weighed by itself."""
         again = self.seen.summary.next_weighing if self.seen.summary else None
-        return again.words if self.together and again else ""
+        return again.words(units.written(self.seen.workshop.mass_unit)) if self.together and again else ""
 
 
 def wanted_together(seen: Outlook) -> tuple[str, ...]:

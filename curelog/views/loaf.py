@@ -1,7 +1,7 @@
 """One loaf: where it stands, what wants doing, its curve, its photos, its history."""
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
 
-from curelog import safety, wording
+from curelog import safety, units, wording
 from curelog.charts import curve
 from curelog.domain.drying import CureForecast, NoForecast
 from curelog.domain.lifecycle import Need, Stage
@@ -80,16 +80,19 @@ def words_of(seen: Outlook) -> dict[str, Any]:
         words["hard_loaf_cautions"] = safety.HARD_LOAF
     if isinstance(seen.forecast, CureForecast):
         words["forecast_rests_on"] = wording.forecast_rests_on(seen.forecast.rests_on)
-        words["doubtful"] = seen.forecast.doubtful
-        words["planed"] = [
-            (bar, seen.workshop.local(seen.record.cut_at + timedelta(days=day)).date())
-            for bar, day in seen.forecast.planed
-        ]
-        words["next_weighing"] = seen.summary.next_weighing if seen.summary else None
+        words["forecast_step_g"] = seen.question.resolution_g if seen.question else 1.0
+        words["doubtful"] = [(odd, day_of(seen, odd.day)) for odd in seen.forecast.doubtful]
+        words["planed"] = [(bar, day_of(seen, day)) for bar, day in seen.forecast.planed]
+        again = seen.summary.next_weighing if seen.summary else None
+        words["next_weighing"] = again and again.words(units.written(seen.workshop.mass_unit))
         words["together_url"] = together_url(seen)
     if isinstance(seen.forecast, NoForecast):
         words["no_forecast"] = seen.forecast
     return words
+
+
+def day_of(seen: Outlook, cure_day: float) -> date:
+    return seen.workshop.local(seen.record.cut_at + timedelta(days=cure_day)).date()
 
 
 def history_line(seen: Outlook, fact: Fact) -> HistoryLine:

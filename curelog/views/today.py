@@ -8,6 +8,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
+from curelog import units
 from curelog.domain.lifecycle import Need, Stage
 from curelog.marks import LoafMark, mark
 from curelog.models import Recipe
@@ -42,7 +43,7 @@ def need_words(seen: Outlook, need: Need) -> str:
         return f"Finger check: may want cutting from {clock_from(times.cut_from)}"
     if need is Need.WEIGH:
         again = seen.summary.next_weighing if seen.summary else None
-        return again.words if again else "Weigh a test bar"
+        return again.words(units.written(seen.workshop.mass_unit)) if again else "Weigh a test bar"
     if need is Need.HELD_BACK:
         failed = [check.get_kind_display().lower() for check in seen.record.open_fails]
         when = "Failed after release, see where it went" if standing.stage is Stage.RELEASED else "Held back"

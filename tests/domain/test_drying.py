@@ -132,7 +132,7 @@ def test_a_gross_error_is_named_and_costs_less_than_a_day(wrong_g, words):
     told[4] = Weighing(told[4].day, wrong_g)
     found = answered(told)
     assert [(doubt.day, doubt.weight_g) for doubt in found.doubtful] == [(told[4].day, wrong_g)]
-    assert words in found.doubtful[0].words
+    assert words in found.doubtful[0].question
     assert found.settled_day.p50 == pytest.approx(answered(weighed()).settled_day.p50, abs=1.0)
 
 
@@ -142,7 +142,7 @@ def test_another_bar_on_the_scale_is_recognised():
     told[5] = Weighing(told[5].day, heavier[5].weight_g)
     bars = (BarSeries("1", SIZE, tuple(told)), BarSeries("3", SIZE, heavier))
     found = answered(bars=bars)
-    assert "was it bar 3?" in found.doubtful[0].words
+    assert "was it bar 3?" in found.doubtful[0].question
 
 
 def test_honest_weighings_are_not_doubted():

@@ -30,7 +30,7 @@ def test_the_next_weighing_is_ahead_and_within_reach(now_day):
     plan = planned(asked(3, 0.1, now_day))
     assert now_day < plan.day <= now_day + 28
     assert plan.gain_days > 0
-    assert plan.bar_ids[-1] in plan.words
+    assert plan.bar_ids[-1] in plan.words()
 
 
 def test_one_bar_is_enough_on_a_fine_scale():
@@ -40,13 +40,13 @@ def test_one_bar_is_enough_on_a_fine_scale():
 def test_on_a_coarse_scale_the_bars_are_weighed_together():
     plan = planned(asked(6, 5.0, 42.0))
     assert plan.bar_ids == ("1", "2", "3", "4", "5", "6")
-    assert plan.words == "With a 5 g scale one bar cannot show it any more: weigh bars 1 to 6 together"
+    assert plan.words() == "With a 5 g scale one bar cannot show it any more: weigh bars 1 to 6 together"
 
 
 def test_a_finer_scale_is_wished_for_where_it_would_help():
     plan = planned(asked(1, 5.0, 42.0))
     assert plan.step_g == 0.1
-    assert "0.1 g" in plan.words
+    assert "0.1 g" in plan.words()
 
 
 def test_the_planned_weighing_narrows_the_settled_day():

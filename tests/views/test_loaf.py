@@ -26,3 +26,11 @@ def test_a_planing_that_nobody_told_is_asked_about(owner_client):
 
 def test_an_even_course_asks_for_nothing(owner_client):
     assert "lost weight at once" not in page_after(owner_client, even_course())
+
+
+def test_a_weight_that_does_not_fit_is_told_with_its_date_in_the_workshops_unit(owner_client, workshop):
+    workshop.mass_unit = "oz"
+    workshop.save()
+    page = page_after(owner_client, even_course() | {12: 400.0})
+    assert "does not fit: bar 2 at 14.11" in page
+    assert "was the tray tared?" in page
