@@ -4,6 +4,8 @@ from curelog import units
 from curelog.domain import cutting, drying
 from curelog.models.promise import NoPromise, Promise
 
+THIRSTIER = (0.8, 1.25)  # less of a difference is a day's weather
+
 
 def counted(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
@@ -82,3 +84,14 @@ def promise_basis(promised: Promise | NoPromise | None) -> str:
         f"{held.declare_g:g} g borne until {wish.hold_until:%-d %B %Y} with a chance of {wish.chance:.0%}, about "
         f"{held.share_below:.0%} of the bars below it then. {promise_rests_on(promised)} Rule: {held.basis}."
     )
+
+
+def air(lacks_kpa: float, usually_kpa: float) -> str:
+    """How readily the room takes up water; bars need longer where the air lacks little."""
+    if lacks_kpa < THIRSTIER[0] * usually_kpa:
+        against = "damper than usual, bars dry more slowly"
+    elif lacks_kpa > THIRSTIER[1] * usually_kpa:
+        against = "drier than usual, bars dry faster"
+    else:
+        against = "about as usual"
+    return f"{against} (could take up {lacks_kpa:.1f} kPa of vapour, usually {usually_kpa:.1f})"

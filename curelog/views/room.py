@@ -17,11 +17,13 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
 
+from curelog import wording
 from curelog.actions import room as actions
+from curelog.domain.climate import vapour_deficit_kpa
 from curelog.forms.room import ReadingForm, SensorForm, SentForm
 from curelog.models import RoomReading, RoomSensor, Workshop
 from curelog.models.outlook import room_log
-from curelog.models.room import LEAST_DAYS_FOR_USUAL, day_means
+from curelog.models.room import LEAST_DAYS_FOR_USUAL, RoomDayMean, day_means
 from curelog.room_chart import room_chart
 from curelog.views.access import Request, owner_only
 
@@ -56,10 +58,17 @@ def seen(request: Request) -> dict[str, Any]:
         "chart": room_chart(days, first, last, workshop.temperature_unit),
         "readings": RoomReading.objects.select_related("sensor", "by")[:SHOWN_READINGS],
         "usual": log.usual(now),
+        "air": air_words(days, log.usual(now)),
         "known_days": len(known),
         "is_usual_read": len(known) >= LEAST_DAYS_FOR_USUAL,
         "least_days": LEAST_DAYS_FOR_USUAL,
     }
+
+
+def air_words(days: list[RoomDayMean], usual: tuple[float, float]) -> str:
+    """How much vapour the last day's air could still take up, beside the room's usual air."""
+    known = [(day.rh, day.temp_c) for day in days if day.rh is not None and day.temp_c is not None]
+    return wording.air(vapour_deficit_kpa(*known[-1]), vapour_deficit_kpa(*usual)) if known else ""
 
 
 @require_POST

@@ -203,3 +203,11 @@ def test_the_room_page_costs_few_queries(helper_client, sensor, django_assert_ma
     helper_client.get(reverse("room"))
     with django_assert_max_num_queries(7):
         helper_client.get(reverse("room"))
+
+
+@pytest.mark.parametrize(
+    ("rh", "words"), [("85", "damper than usual"), ("52", "about as usual"), ("30", "drier than usual")]
+)
+def test_the_air_is_told_beside_the_rooms_usual_air(owner_client, workshop, rh: str, words: str) -> None:
+    by_hand(owner_client, rh=rh, temp_c=str(workshop.room_c))
+    assert words in owner_client.get(reverse("room")).content.decode()
