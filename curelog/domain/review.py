@@ -8,7 +8,7 @@ from math import comb
 import numpy as np
 
 from curelog.domain import drying
-from curelog.domain.drying_facts import BarSeries, DryingQuestion, SettledRule, Weighing
+from curelog.domain.drying_facts import BarSeries, DryingQuestion, SettledRule, TrayWeighing, Weighing
 from curelog.domain.quantiles import Quantiles
 
 # A bar that was first weighed later has lost what nobody saw.
@@ -17,6 +17,8 @@ FIRST_WITHIN_DAYS = 1.0
 WIDEST_GAP_DAYS = 21.0
 # What a scale, its step and a humid week may add.
 MOST_SHARE = 1.05
+# Of the weight at the cut, from one weighing to the next: what a wet spell may add. A tray not tared adds more.
+MOST_GAIN = 0.03
 EARLY_WEIGHINGS = 4
 BAND = 0.8  # of the chances lie between p10 and p90
 
@@ -29,19 +31,33 @@ class LossPoint:
     share: float
 
 
-def loss_course(bars: Mapping[str, Sequence[Weighing]], least_share: float) -> tuple[LossPoint, ...]:
-    """Shares by day. Left out is what no drying explains: below `least_share`, all water gone, or far above 1."""
+def loss_course(
+    bars: Mapping[str, Sequence[Weighing]], least_share: float, trays: Sequence[TrayWeighing] = ()
+) -> tuple[LossPoint, ...]:
+    """Shares by day; bars weighed together count where each was weighed at the cut.
+
+    Left out is what no drying explains: below `least_share`, all water gone, far above 1 or above the day before.
+    """
+    first_g = _first_weights(bars)
+    told: list[tuple[float, tuple[str, ...], float]]
+    told = [(each.day, (name,), each.weight_g) for name in first_g for each in bars[name]]
+    told += [(tray.day, tray.bars, tray.weight_g) for tray in trays if set(tray.bars) <= set(first_g)]
     by_day: dict[int, list[tuple[float, float]]] = {}
-    for told in bars.values():
-        ordered = sorted(told, key=lambda weighing: weighing.day)
-        if not ordered or ordered[0].day > FIRST_WITHIN_DAYS:
-            continue
-        for weighing in ordered:
-            share = weighing.weight_g / ordered[0].weight_g
-            if least_share <= share <= MOST_SHARE:
-                by_day.setdefault(int(weighing.day), []).append((weighing.day, share))
-    means = (np.mean(points, axis=0) for _, points in sorted(by_day.items()))
-    return tuple(LossPoint(float(day), float(share)) for day, share in means)
+    for day, names, weight_g in told:
+        share = weight_g / sum(first_g[name] for name in names)
+        if least_share <= share <= MOST_SHARE:
+            by_day.setdefault(int(day), []).extend([(day, share)] * len(names))
+    means = [np.mean(points, axis=0) for _, points in sorted(by_day.items())]
+    course: list[LossPoint] = []
+    for day, share in means:
+        if not course or share <= course[-1].share + MOST_GAIN:
+            course.append(LossPoint(float(day), float(share)))
+    return tuple(course)
+
+
+def _first_weights(bars: Mapping[str, Sequence[Weighing]]) -> dict[str, float]:
+    firsts = {name: min(told, key=lambda each: each.day) for name, told in bars.items() if told}
+    return {name: first.weight_g for name, first in firsts.items() if first.day <= FIRST_WITHIN_DAYS}
 
 
 @dataclass(frozen=True, slots=True)

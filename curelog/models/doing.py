@@ -126,14 +126,14 @@ def with_forecasts(records: Sequence[Record], workshop: Workshop, now: datetime)
 def drying_of(record: Record) -> tuple[tuple[LossPoint, ...], Outcome | None]:
     """The course of the bars that nobody planed, and what came of it by the rule of its batch."""
     batch = record.loaf.batch
-    single, _ = evidence.weighings_by_bar(record, record.cut_at)
+    single, trays = evidence.weighings_by_bar(record, record.cut_at)
     whole = {
         number: told
         for number, told in single.items()
         if not evidence.handling_steps(record, number, record.cut_at)
     }
     fragrance = evidence.drying_recipe(batch, record.cut_at, None).fragrance_share
-    course = review.loss_course(whole, 1 - batch.water_share - fragrance)
+    course = review.loss_course(whole, 1 - batch.water_share - fragrance, trays)
     return course, review.outcome(course, drying.SettledRule(batch.settled_pct, batch.settled_days))
 
 

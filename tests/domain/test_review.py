@@ -134,3 +134,15 @@ def test_how_many_an_honest_band_holds():
     # n = 2: P(X = 0) = 0.04, P(X <= 1) = 0.36.
     assert hits_expected(2) == (1, 2)
     assert hits_expected(0) == (0, 0)
+
+
+def test_bars_weighed_together_go_on_with_the_course() -> None:
+    """Two bars of 100 g and 102 g at the cut; together 181.8 g is 90 % of them. A tray not tared is no gain, and of a
+    bar that nobody weighed at the cut the share is not known."""
+    bars = {"1": [Weighing(0, 100.0)], "2": [Weighing(0, 102.0)], "3": [Weighing(9, 90.0)]}
+    trays = [
+        TrayWeighing(30, 181.8, ("1", "2")),
+        TrayWeighing(37, 200.8, ("1", "2")),
+        TrayWeighing(44, 262.0, ("1", "2", "3")),
+    ]
+    assert loss_course(bars, 0.7, trays) == (LossPoint(0.0, 1.0), LossPoint(30.0, pytest.approx(0.9)))
