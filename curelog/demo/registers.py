@@ -26,7 +26,7 @@ def write_books(shed: Shed) -> None:
             reference_g=200.0,
             shown_g=shown_g,
             tolerance_g=0.2,
-            note="Batteries changed, see the next line." if shown_g > 200.2 else "",
+            note="Batteries changed, held against it again the next day." if shown_g > 200.2 else "",
             by=helper,
             **_at(shed, days_ago, "scale"),
         )
