@@ -19,6 +19,7 @@ from curelog import photos
 from curelog.exports.kinds import KINDS, NOT_TOLD, kind_name, told_fields, told_sets
 from curelog.exports.stream import ABOUT, FORMAT
 from curelog.imports import ImportRefused
+from curelog.imports.older import as_told_now
 from curelog.models import Photo, Workshop
 from curelog.reminders.planning import replan_all
 from curelog.version import unknown_migrations
@@ -117,6 +118,7 @@ def told_lines(archive: zipfile.ZipFile, name: str) -> Iterator[dict[str, Any]]:
 
 
 def row_of(model: type[models.Model], told: dict[str, Any], where: str) -> models.Model:
+    told = as_told_now(kind_name(model), told)
     known = {field.name for field in [*told_fields(model), *told_sets(model)]}
     if strange := sorted(told.keys() - known):
         raise ImportRefused(f"{where}: {strange[0]} is no field of this version.")

@@ -13,7 +13,7 @@ from curelog.exports.kinds import KINDS
 from curelog.exports.stream import export
 from curelog.imports import ImportRefused
 from curelog.imports.own import read_in
-from curelog.models import Bar, Cut, Loaf, Person, Photo, Workshop
+from curelog.models import Bar, Cut, Loaf, Person, Photo, Release, Workshop
 from curelog.models.outlook import outlook
 from tests.exports.conftest import full_workshop  # noqa: F401
 from tests.factories import START
@@ -177,3 +177,13 @@ def test_the_command_tells_who_needs_a_password(file: Path, capsys) -> None:
     assert photos.path(file.parent / "other-photos", Photo.objects.get().pk, "full").is_file()
     with pytest.raises(CommandError, match=r"Nothing was taken in\."):
         call_command("import", file)
+
+
+def test_an_export_of_the_first_version_still_tells_where_samples_lie(file: Path) -> None:
+    def older(content: bytes) -> bytes:
+        told = json.loads(content)
+        del told["sample_place"]
+        return json.dumps(told | {"retained_place": "Box 3, on top"}).encode()
+
+    read_in(changed(file, "jsonl/release.jsonl", older), silent)
+    assert str(Release.objects.get().sample_place) == "Box 3, on top"
