@@ -2,6 +2,7 @@
 
 import { outbox, phone, sayWaiting } from "./phone.js";
 import { keepPages, noticePerson } from "./pages.js";
+import { watchParts } from "./parts.js";
 import { showPending } from "./pending.js";
 import { showPlain } from "./plain.js";
 import { watchRelease } from "./release.js";
@@ -30,6 +31,7 @@ async function startOutbox() {
 function start() {
   sayWaiting();
   showAge(phone);
+  watchParts();
   showPlain();
   watchSignOut(outbox, [phone.signOutUrl, phone.signOutEverywhereUrl]);
   startOutbox().catch(() => {});

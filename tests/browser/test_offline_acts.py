@@ -65,6 +65,21 @@ def test_a_lye_heavy_pot_is_asked_about_on_the_phone(scene: Scene) -> None:
     assert [entry["act"] for entry in phone.stored()] == ["pour"]
 
 
+def test_what_only_the_workshop_works_out_is_said_in_its_place(scene: Scene) -> None:
+    phone, _, network, told = scene
+    phone.visit_today()
+    network.is_down = True
+    page = phone.open(f"/recipes/{told['recipe']}/pour/")
+    page.fill("[name=fat_1]", "699")
+    page.click("text=One more mould")
+    phone.until("() => document.querySelectorAll('.not-anew').length === 2")
+    page.click("text=One more mould")
+    page.wait_for_timeout(300)
+    assert "This needs the network" in phone.text("#moulds .not-anew")
+    assert page.locator(".not-anew").count() == 2
+    assert page.input_value("[name=fat_1]") == "699"
+
+
 def test_a_failed_check_is_answered_in_flight_mode(scene: Scene) -> None:
     phone, server, network, told = scene
     page = phone.open(f"/loaves/{told['curing']}/check/")

@@ -254,6 +254,21 @@ def test_several_bars_on_the_scale_are_one_weight(today: Page) -> None:
     assert together.questioned == ""
 
 
+def test_bars_that_the_plan_wants_together_lie_on_the_scale_when_it_leads_here(
+    today: Page, live_server, loaves
+) -> None:
+    today.goto(f"{live_server.url}/weigh/?loaf={loaves[1].pk}&bars=2,8")
+    expect(today.locator("[data-part=number]")).to_have_text("2 + 8")
+    expect(today.locator("#together")).to_be_visible()
+    # All keys stay in sight.
+    assert today.locator("[data-press='0']").evaluate("(key) => key.getBoundingClientRect().bottom") <= 740
+    weigh(today, "245")
+    expect(today.locator("[data-part=number]")).to_have_text("5")
+    tap(today, "skip")
+    until_sent(1)
+    assert [bar.number for bar in Weighing.objects.get(origin="phone").bars.all()] == [2, 8]
+
+
 def test_not_this_bar_and_back_to_the_one_that_was_left(today: Page) -> None:
     tap(today, "other")
     dialog = today.get_by_role("dialog")
