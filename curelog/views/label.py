@@ -33,6 +33,7 @@ class Label:
     is_as_finished: bool
     made_on: date
     best_before: date | None
+    address: str
 
 
 def label(request: Request, key: UUID) -> HttpResponse:
@@ -66,7 +67,13 @@ def label_of(seen: Outlook, asked: dict[str, Any]) -> Label:
         is_as_finished=left is not None,
         made_on=made_on,
         best_before=months_after(made_on, months) if months else None,
+        address=in_one_line(workshop.label_address),
     )
+
+
+def in_one_line(address: str) -> str:
+    """Small labels have no room for a line each."""
+    return ", ".join(line.strip().rstrip(",") for line in address.splitlines() if line.strip())
 
 
 def weight_words(declared_g: float, unit: str) -> str:
