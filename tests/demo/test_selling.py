@@ -58,7 +58,12 @@ def test_its_books_add_up_and_its_screens_have_something_to_say(client_of_demo: 
     loaf = batch.loaves.first()
     shown = {
         reverse("label", args=[loaf.pk]): ("Linalool, Limonene, Coumarin", "best before", "Mill Ginnel"),
-        reverse("batch_record", args=[batch.pk]): ("Tarn End Oils", "report 114", "a bar of", "3.1 % of the finished soap"),
+        reverse("batch_record", args=[batch.pk]): (
+            "Tarn End Oils",
+            "report 114",
+            "a bar of",
+            "3.1 % of the finished soap",
+        ),
         reverse("trace_batch", args=[batch.pk]): ("Marrow &amp; Thistle", "Ingredients cost"),
         reverse("lots"): ("To look at first", "best-before date"),
     }
