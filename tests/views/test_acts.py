@@ -126,6 +126,11 @@ def test_a_moment_to_come_or_before_the_pour_is_refused(owner_client: Client) ->
         assert words in owner_client.post(url(loaf, "firmness"), data).content.decode()
 
 
+def test_a_loaf_without_test_bars_says_in_a_sentence_what_a_forecast_needs(owner_client: Client) -> None:
+    page = owner_client.get(f"/loaves/{make_cut_loaf(weights_g={}).pk}/").content.decode()
+    assert "No bar is known: number the test bars at the cut, or give the size of a bar." in page
+
+
 def test_a_weight_is_kept_with_its_scale_and_the_next_bar_is_offered(owner_client: Client) -> None:
     loaf = make_cut_loaf()
     scale = Scale.objects.create(name="Fine", step_g=0.1)
