@@ -42,4 +42,6 @@ def shift_place(place: Place, by: int) -> None:
 
 
 def move(loaf: Loaf, told: Told, place: Place, part: str = Move.Part.BARS) -> Move:
-    return keep(Move(loaf=loaf, place=place, part=part, **told.fields), "move")
+    # A sample outlives its loaf: like a note it may come at any time.
+    act = "note" if part == Move.Part.SAMPLE else "move"
+    return keep(Move(loaf=loaf, place=place, part=part, **told.fields), act)

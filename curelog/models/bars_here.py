@@ -11,11 +11,22 @@ from curelog.models.record import Record, standing, with_facts
 from curelog.models.sale import Release
 from curelog.models.stock import Stock, stock_of
 
+MOST_SAMPLES = 60
+
 
 @dataclass(frozen=True)
 class BarsOfLoaf:
     loaf: Loaf
     stock: Stock
+
+
+@dataclass(frozen=True)
+class Kept:
+    """Samples kept back of a loaf, also of one that is long gone."""
+
+    loaf: Loaf
+    count: int
+    place: Place | None
 
 
 @dataclass(frozen=True)
@@ -44,3 +55,14 @@ def bars_by_place() -> list[PlaceStock]:
             lying[key].append(BarsOfLoaf(loaf, stock))
     found = [PlaceStock(places[key], loaves) for key, loaves in lying.items()]
     return sorted(found, key=lambda each: (each.place is None, each.place.order if each.place else 0))
+
+
+def samples_kept() -> list[Kept]:
+    """The latest released first."""
+    told = standing(Release).filter(retained_count__gt=0).order_by("-happened_at")
+    latest = list(dict.fromkeys(told.values_list("loaf", flat=True)))[:MOST_SAMPLES]
+    loaves = {loaf.pk: Record(loaf) for loaf in with_facts(Loaf.objects.filter(pk__in=latest))}
+    found = [(loaves[key], loaves[key].first(Release)) for key in latest]
+    return [
+        Kept(record.loaf, release.retained_count, record.sample_place) for record, release in found if release
+    ]

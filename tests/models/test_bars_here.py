@@ -8,7 +8,7 @@ from django.urls import reverse
 from curelog.actions.cure import finish
 from curelog.actions.place import add_place, move
 from curelog.actions.release import Counts, Promise, leave, release
-from curelog.models.bars_here import bars_by_place
+from curelog.models.bars_here import bars_by_place, samples_kept
 from tests.factories import make_cut_loaf, told
 
 pytestmark = pytest.mark.django_db
@@ -49,3 +49,16 @@ def test_the_questions_do_not_grow_with_the_loaves(workshop, django_assert_num_q
         released(f"26-00{number}")
     with django_assert_num_queries(len(asked)):
         bars_by_place()
+
+
+def test_samples_are_found_also_of_loaves_long_gone(workshop, owner_client):
+    tin = add_place("Tin")
+    gone = released("26-001")
+    finish(gone, told(50 * DAYS), "gone")
+    assert not move(gone, told(51 * DAYS), tin, "sample").misplaced
+    released("26-002")
+    assert {(kept.loaf.number, kept.count, kept.place) for kept in samples_kept()} == {
+        ("26-001", 1, tin),
+        ("26-002", 1, None),
+    }
+    assert "1, nobody said where" in owner_client.get(reverse("bars_here")).content.decode()
