@@ -26,7 +26,7 @@ from curelog.domain.cutting import CutWindow, RestsOn
 from curelog.domain.quantiles import Spread
 from curelog.domain.quiet import QuietHours
 from curelog.domain.reminding import CUT_KINDS, Kind
-from curelog.models import Batch, Delivery, Loaf, Reminder, ToReplan, Workshop, outlook
+from curelog.models import Batch, BatchFat, Delivery, Loaf, Reminder, ToReplan, Workshop, outlook
 from curelog.reminders import worker
 from curelog.reminders.planning import replan
 from curelog.reminders.review import review
@@ -108,6 +108,7 @@ class Year:
         middle_h, width_h, doubt = self.chance.choice(SORTS)
         number = f"26-{len(self.cases):03d}"
         batch = Batch.objects.create(number=number, name="x", poured_at=self.now, superfat=0.05, water_g=300)
+        BatchFat.objects.create(batch=batch, facts={}, weighed_g=700)
         loaf = Loaf.objects.create(batch=batch, poured_g=1000)
         case = Case(loaf, middle_h, width_h, doubt, exp(self.chance.gauss(0, doubt)))
         self.cases[number] = case
