@@ -67,7 +67,7 @@ class Fate:
 @pytest.fixture
 def server(tmp_path: Path) -> Iterator[tuple[RealServer, dict[str, Any]]]:
     server = RealServer(tmp_path, free_port())
-    told = server.run("prepare")
+    told = server.prepare()
     server.start()
     yield server, told
     server.kill()

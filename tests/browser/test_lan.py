@@ -50,7 +50,7 @@ class House:
 @pytest.fixture
 def house(chromium: Browser, tmp_path: Path) -> Iterator[House]:
     files = RealServer(tmp_path, 0)
-    told = files.run("prepare")
+    told = files.prepare()
     own = {"CURELOG_HOSTS": HOST, "CURELOG_SECRET_KEY": files.environment["CURELOG_SECRET_KEY"]}
     with started(tmp_path, "--lan", "--host", "127.0.0.1", **own) as server:
         browser = chromium.browser_type.launch(

@@ -1,6 +1,5 @@
 """The curing room without a network, in Chromium against the real server."""
 
-import shutil
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -13,7 +12,7 @@ from playwright.sync_api import Browser
 
 from tests.browser.bad_network import BadNetwork
 from tests.browser.phone import KEPT_PAGES, Phone
-from tests.browser.real_server import RealServer, free_port, started
+from tests.browser.real_server import RealServer, free_port, served
 
 pytestmark = pytest.mark.browser
 
@@ -45,18 +44,10 @@ class Room:
         return Phone(self.browser, f"http://127.0.0.1:{self.network.port}", self.told["people"][name], script)
 
 
-@pytest.fixture(scope="module")
-def prepared(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
-    """Made once: most of the time goes into hashing the static files."""
-    data = tmp_path_factory.mktemp("prepared")
-    return data, RealServer(data, 0).run("prepare")
-
-
 @pytest.fixture
-def room(chromium: Browser, prepared: tuple[Path, dict[str, Any]], tmp_path: Path) -> Iterator[Room]:
-    source, told = prepared
-    server = RealServer(Path(shutil.copytree(source, tmp_path / "data")), free_port())
-    with started(server), BadNetwork(free_port(), server.port) as network:
+def room(chromium: Browser, tmp_path: Path) -> Iterator[Room]:
+    server = RealServer(tmp_path / "data", free_port())
+    with served(server) as told, BadNetwork(free_port(), server.port) as network:
         yield Room(chromium, server, network, told)
 
 

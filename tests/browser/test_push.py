@@ -55,7 +55,7 @@ def scene(
     chromium: Browser, tmp_path: Path
 ) -> Iterator[tuple[Phone, RealServer, BadNetwork, dict[str, Any]]]:
     server = RealServer(tmp_path, free_port())
-    told = server.run("prepare")
+    told = server.prepare()
     server.start()
     try:
         with BadNetwork(free_port(), server.port) as network:

@@ -22,8 +22,7 @@ LOADED = "() => performance.getEntriesByType('resource').map((entry) => new URL(
 def server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[RealServer, dict[str, Any]]]:
     monkeypatch.setenv("NEXT_RELEASE_STATIC", str(tmp_path / "next-static"))
     server = RealServer(tmp_path / "data", free_port())
-    server.data.mkdir()
-    told = server.run("prepare")
+    told = server.prepare()
     server.start()
     yield server, told
     server.kill()
