@@ -7,10 +7,14 @@ from django import forms
 from curelog import units
 from curelog.models import Workshop
 
+# Shorter than Django's own, as they stand under half of a phone's width.
+BOUNDS = {"min_value": "Not less than %(limit_value)s.", "max_value": "Not more than %(limit_value)s."}
+
 
 class NumberField(forms.FloatField):
     """A number typed with either decimal mark; shown with the numeric keypad."""
 
+    default_error_messages = BOUNDS
     unit = ""
     sign = ""
 
@@ -116,6 +120,8 @@ class PercentField(NumberField):
 
 class CountField(forms.IntegerField):
     """A whole number from 1 on, shown with the numeric keypad."""
+
+    default_error_messages = BOUNDS
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}))

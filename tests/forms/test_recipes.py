@@ -84,7 +84,7 @@ def test_ounces_and_a_decimal_comma(form, workshop):
         ({"fat_2": "lard"}, "fat_2", "Lard is named twice"),
         ({"fat_2": ""}, "fat_2", "Which fat is this?"),
         ({"amount_2": ""}, "amount_2", "How much of it?"),
-        ({"amount_2": "-300"}, "amount_2", "greater than or equal to 0"),
+        ({"amount_2": "-300"}, "amount_2", "Not less than 0"),
         ({"fat_1": "", "amount_1": "", "fat_2": "", "amount_2": ""}, "fat_1", "At least one fat"),
         ({"amount_1": "0", "amount_2": "0"}, "fat_1", "weigh nothing"),
         (

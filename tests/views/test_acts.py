@@ -99,7 +99,7 @@ def test_a_cut_with_300_g_missing_is_asked_and_kept_on_the_makers_word(owner_cli
     ("change", "words"),
     [
         ({"bar_count": ""}, "required"),
-        ({"bar_count": "0"}, "greater than or equal to 1"),
+        ({"bar_count": "0"}, "Not less than 1"),
         ({"bar_1": "12"}, "There are only 10 bars."),
         ({"bar_2": "2"}, "Bar 2 stands here twice."),
         ({"bar_1": ""}, "Which bar is this?"),

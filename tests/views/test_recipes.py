@@ -160,7 +160,7 @@ def test_own_fats_are_added_changed_and_retired(owner_client):
         ({"saponification_value": ""}, "required"),
         ({"name": "lard"}, "The table has a fat of this name"),
         ({"oleic": "60", "lauric": "20"}, "add to 80 %"),
-        ({"iodine_value": "900"}, "less than or equal to 250"),
+        ({"iodine_value": "900"}, "Not more than 250"),
     ],
 )
 def test_own_fats_that_make_no_sense(owner_client, changed, words):

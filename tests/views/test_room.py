@@ -56,7 +56,7 @@ def test_the_same_form_sent_twice_keeps_one_reading(helper_client) -> None:
     ("told", "words"),
     [
         ({}, "at least one is needed"),
-        ({"rh": "156"}, "less than or equal to 100"),
+        ({"rh": "156"}, "Not more than 100"),
         ({"rh": "dry"}, "Enter a number"),
         ({"temp_c": "64"}, "Is this in °C?"),
         ({"rh": "50", "at": "2099-01-01T12:00"}, "still to come"),

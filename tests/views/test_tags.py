@@ -132,5 +132,5 @@ def test_the_sheet_is_chosen(owner_client: Client) -> None:
     assert "26-001" not in html
     wrong = owner_client.get("/tags/", query | {"columns": "0"})
     assert wrong.status_code == 200
-    assert "greater than or equal to 1" in wrong.content.decode()
+    assert "Not less than 1" in wrong.content.decode()
     assert Loaf.objects.exists()
