@@ -3,8 +3,9 @@
 import logging
 import re
 
-# The calendar feed, an invitation, and whatever a push service gave out: endpoints are long paths on a foreign host.
-SECRET_ADDRESS = re.compile(r"(/calendar/|/join/)[^\s/\"'?]+")
+# The calendar feed, links that invite or set a password, and whatever a push service gave out: endpoints are long paths
+# on a foreign host.
+SECRET_ADDRESS = re.compile(r"(/calendar/|/join/|/new-password/\d+/)[^\s/\"'?]+")
 PUSH_ENDPOINT = re.compile(r"(https://[^\s/\"']+/)[^\s\"']{24,}")
 MASK = r"\1***"
 

@@ -201,6 +201,7 @@ def test_the_secret_is_in_no_log_line(client, db, settings):
     ("line", "kept"),
     [
         ("GET /join/abcdefgh?x=1 404", "GET /join/***?x=1 404"),
+        ("Error: /new-password/12/d2x4-0a1b2c/", "Error: /new-password/12/***/"),
         (
             "to https://push.example.net/wpush/v2/gAAAAABlongsecretpart failed",
             "to https://push.example.net/*** failed",
