@@ -9,6 +9,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from curelog import release
+from curelog.hosts import is_here_only
 
 register = template.Library()
 
@@ -23,8 +24,7 @@ def worker_url() -> str:
 def is_plain_door(context: Context) -> bool:
     """Whether this page came in the clear to another machine although there is an HTTPS door."""
     request = context["request"]
-    is_here = request.get_host().rpartition(":")[0] in ("localhost", "127.0.0.1", "[::1]")
-    return bool(settings.LAN_PORT) and not request.is_secure() and not is_here
+    return bool(settings.LAN_PORT) and not request.is_secure() and not is_here_only(request.get_host())
 
 
 @register.simple_tag

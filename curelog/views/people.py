@@ -1,12 +1,10 @@
 """Who works here: inviting by a link that is shown once, withdrawing it, removing a person."""
 
-import segno
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
@@ -14,8 +12,7 @@ from curelog.actions import people as actions
 from curelog.forms.settings import InviteForm
 from curelog.models import Invitation, Person
 from curelog.views.access import Request, owner_only
-
-THIS_MACHINE = ("localhost", "127.0.0.1", "[::1]")
+from curelog.views.handing_over import shown_once
 
 
 @owner_only
@@ -35,19 +32,7 @@ def people(request: Request) -> HttpResponse:
 
 def invited(request: Request, role: str) -> dict[str, object]:
     invitation, token = actions.invite(role, request.user)
-    address = request.build_absolute_uri(reverse("join", args=[token]))
-    code = segno.make(address, error="m").svg_inline(scale=5, border=3, light="#fff", omitsize=True)
-    return {
-        "invitation": invitation,
-        "address": address,
-        "code": mark_safe(code),  # drawn by segno from our own address
-        "is_here_only": is_here_only(request),
-    }
-
-
-def is_here_only(request: Request) -> bool:
-    """An address that no other phone can open."""
-    return request.get_host().rsplit(":", 1)[0] in THIS_MACHINE
+    return {"invitation": invitation} | shown_once(request, reverse("join", args=[token]))
 
 
 @owner_only

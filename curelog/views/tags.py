@@ -5,13 +5,13 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from curelog.forms.tags import SheetForm
+from curelog.hosts import is_here_only
 from curelog.label_sheets import Tag
 from curelog.models import Loaf, Place
 from curelog.models.facts import Finish
 from curelog.models.record import standing
 from curelog.models.tags import code_of, tagged
 from curelog.views.access import Request
-from curelog.views.people import THIS_MACHINE
 
 
 def tag(request: Request, code: str) -> HttpResponse:
@@ -41,7 +41,7 @@ def tags(request: Request) -> HttpResponse:
         "sheet": sheet,
         "pages": sheet.pages(told, form.asked["used"]),
         "tags": told,
-        "is_here_only": request.get_host().rsplit(":", 1)[0] in THIS_MACHINE,
+        "is_here_only": is_here_only(request.get_host()),
     }
     return render(request, "tags/index.html", context)
 

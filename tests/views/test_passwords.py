@@ -65,6 +65,32 @@ def test_what_the_person_does_meanwhile_closes_the_link(owner_client, helper_per
     assert Client().get(link).status_code == 404
 
 
+@pytest.mark.parametrize("end", [people.remove, lambda person: people.change_role(person, "helper")])
+def test_who_is_an_owner_no_longer_cannot_come_back_by_a_link_for_another_owner(owner, end):
+    leaver = Person.objects.create_user("lena", role=Person.Role.OWNER)
+    client = Client()
+    client.force_login(leaver)
+    link = link_for(client, owner)
+    assert Client().get(link).status_code == 200
+    end(leaver)
+    assert Client().post(link, NEW).status_code == 404
+
+
+def test_of_two_who_come_at_once_one_gets_through(owner_client, helper_person, monkeypatch):
+    link, set_new = link_for(owner_client, helper_person), passwords.set_new
+
+    def slower_than_another(pk, token, password):
+        set_new(pk, token, "the words of the other one")
+        return set_new(pk, token, password)
+
+    monkeypatch.setattr(passwords, "set_new", slower_than_another)
+    answer = Client().post(link, NEW)
+    assert answer.status_code == 404
+    assert "This link is closed" in answer.content.decode()
+    helper_person.refresh_from_db()
+    assert helper_person.check_password("the words of the other one")
+
+
 def test_nobody_makes_a_link_for_themselves_there(owner_client, owner):
     assert owner_client.post(reverse("person_password", args=[owner.pk])).status_code == 404
 
