@@ -8,6 +8,7 @@ from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.middleware.gzip import GZipMiddleware
+from django.template.loader import render_to_string
 from django.utils import timezone
 from django.utils.functional import SimpleLazyObject
 from django_htmx.http import HttpResponseClientRedirect
@@ -27,6 +28,25 @@ class WorkshopMiddleware:
             return self.get_response(request)
         finally:
             timezone.deactivate()
+
+
+# A form with a password, what a sensor reads or a notification answers is shorter.
+STRANGERS_MOST_BYTES = 64 * 1024
+
+
+class LongBodyMiddleware:
+    """The token of a form is looked for in all that is sent along, whoever sends it: a stranger could fill the disk."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        told = request.META.get("CONTENT_LENGTH") or "0"
+        is_long = not told.isdecimal() or int(told) > STRANGERS_MOST_BYTES
+        if is_long and not request.user.is_authenticated:
+            # To an outbox its number says: keep it, and ask to sign in.
+            return HttpResponse(render_to_string("errors/signed_out.html"), status=401)
+        return self.get_response(request)
 
 
 class SignInMiddleware(auth.LoginRequiredMiddleware):

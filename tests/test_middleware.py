@@ -1,11 +1,14 @@
-"""What happens to every answer on its way out."""
+"""What happens to every request on its way in, and to every answer on its way out."""
 
 import gzip
 import io
 
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
 from curelog.actions.photo import photograph, take_in
+from curelog.middleware import STRANGERS_MOST_BYTES
 from tests import factories
 
 ZIPPED = {"Accept-Encoding": "gzip"}
@@ -31,3 +34,20 @@ def test_pictures_travel_as_they_are(owner_client, workshop, settings, tmp_path)
     assert answer["Content-Type"] == "image/jpeg"
     assert "Content-Encoding" not in answer
     answer.close()
+
+
+def long_form():
+    return {"file": SimpleUploadedFile("long.bin", bytes(STRANGERS_MOST_BYTES))}
+
+
+@pytest.mark.parametrize("path", ["/sign-in/", "/join/x/", "/sync/", "/sensors/readings/", "/nowhere/"])
+def test_what_is_long_is_not_even_read_of_a_stranger(stranger, path, monkeypatch):
+    monkeypatch.setattr("django.core.handlers.wsgi.WSGIRequest._load_post_and_files", lambda *_: 1 / 0)
+    answer = stranger.post(path, long_form())
+    assert answer.status_code == 401
+    assert "Sign in first" in answer.content.decode()
+
+
+def test_who_is_signed_in_may_send_more(owner_client):
+    assert owner_client.post("/sync/", long_form()).status_code == 400
+    assert owner_client.post("/workshop/import/", long_form() | {"kind": "weights"}).status_code == 422
