@@ -131,6 +131,14 @@ def test_a_session_is_no_token(owner_client, pattern):
     assert owner_client.post(sample_address(pattern)).status_code in (401, 422)
 
 
+@pytest.mark.parametrize("name", ["sync", "push_subscribe", "reminder_answer", "sensor_reading"])
+def test_json_nested_beyond_measure_breaks_nothing(owner_client, name):
+    deep = "[" * 3000
+    told = {"entry": deep} if name == "sync" else deep
+    kind = {} if name == "sync" else {"content_type": "application/json"}
+    assert owner_client.post(reverse(name), told, **kind).status_code in (400, 422)
+
+
 def test_a_stranger_learns_nothing_from_a_guessed_link(stranger, workshop):
     workshop.name = "Lower Mill"
     workshop.save()
@@ -274,6 +282,7 @@ def test_pages_for_strangers_and_pages_about_mistakes_are_hardened(stranger, hel
         (200, stranger.get(link)),
         (200, stranger.get("/offline/")),
         (400, stranger.get("/", headers={"host": "evil.example"})),
+        (401, stranger.post("/sign-in/", {"username": "x" * 70_000})),
         (403, helper_client.get("/workshop/people/")),
         (404, stranger.get("/nowhere/")),
         (422, stranger.post(link, {"name": ""})),

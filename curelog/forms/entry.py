@@ -69,7 +69,7 @@ class Entry:
                 files=files,
                 digest=_digest(told, files),
             )
-        except (KeyError, TypeError, ValueError) as error:
+        except (KeyError, TypeError, ValueError, RecursionError) as error:
             raise Unreadable(str(error)) from error
 
     @property

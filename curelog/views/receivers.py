@@ -64,7 +64,7 @@ def subscribe(request: Request) -> HttpResponse:
     try:
         told = json.loads(request.body[:MOST_BYTES])
         endpoint, keys = checked(told)
-    except (BadSubscription, Forbidden, ValueError) as why:
+    except (BadSubscription, Forbidden, ValueError, RecursionError) as why:
         return JsonResponse({"error": str(why)}, status=422)
     name = str(told.get("name") or "")[:60]
     reminding.move_browser(request.user, str(told.get("replaces") or ""), endpoint)

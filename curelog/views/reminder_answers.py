@@ -26,6 +26,6 @@ def answer(request: HttpRequest) -> HttpResponse:
         told = json.loads(request.body[:MOST_BYTES])
         deliveries = signing.loads(told["answer"], salt=ANSWER_SALT, max_age=ANSWERED_WITHIN_S)
         say = SAY[told["says"]]
-    except (ValueError, KeyError, TypeError, signing.BadSignature):
+    except (ValueError, KeyError, TypeError, RecursionError, signing.BadSignature):
         return JsonResponse({"error": "This notification cannot be answered any more."}, status=422)
     return JsonResponse({"reminders": say(deliveries)})
