@@ -10,6 +10,8 @@ from curelog.imports.sheet import SheetRow
 from curelog.imports.values import LENGTH_UNITS, MASS_UNITS, DateOrder, DecimalMark, Unreadable
 
 NOON = time(12)
+# Near the ends of the calendar a moment cannot even be told in UTC.
+YEARS = range(1970, 2200)
 
 
 @dataclass(frozen=True)
@@ -90,20 +92,28 @@ class RowReader:
         if not told:
             return None
         try:
-            exact = datetime.fromisoformat(told) if self.matching.date_order == "ymd" else None
-        except ValueError:
-            exact = None
-        if exact and exact.tzinfo:
-            return Moment(exact, True)
-        try:
-            day_words, clock_words = values.split_moment(told)
-            clock_words = self.text(clock_name) or clock_words
-            clock = values.clock(clock_words) if clock_words else NOON
-            at = datetime.combine(values.day(day_words, self.matching.date_order), clock, self.matching.zone)
-            return Moment(at, bool(clock_words))
+            moment = self.exact_moment(told) or self.local_moment(told, self.text(clock_name))
         except Unreadable as why:
             self.problems.append(str(why))
             return None
+        if moment.at.year in YEARS:
+            return moment
+        self.problems.append(f"“{told}”: a year from {YEARS[0]} to {YEARS[-1]} is meant, is it not?")
+        return None
+
+    def exact_moment(self, told: str) -> Moment | None:
+        try:
+            exact = datetime.fromisoformat(told) if self.matching.date_order == "ymd" else None
+        except ValueError:
+            return None
+        return Moment(exact, True) if exact and exact.tzinfo else None
+
+    def local_moment(self, told: str, clock_told: str) -> Moment:
+        day_words, clock_words = values.split_moment(told)
+        clock_words = clock_told or clock_words
+        clock = values.clock(clock_words) if clock_words else NOON
+        at = datetime.combine(values.day(day_words, self.matching.date_order), clock, self.matching.zone)
+        return Moment(at, bool(clock_words))
 
     def needed_moment(self, day_name: str, clock_name: str, label: str) -> Moment | None:
         return self.moment(day_name, clock_name) if self.needed(day_name, label) else None

@@ -2,6 +2,7 @@
 
 import re
 from datetime import date, time
+from math import isfinite
 from typing import Literal
 
 from curelog import units
@@ -41,7 +42,10 @@ def number(text: str, mark: DecimalMark, unit: str = "") -> float:
     pattern = rf"[+-]?(?:\d{{1,3}}(?:{other}\d{{3}})+|\d+)?(?:{re.escape(mark)}\d*)?"
     if not re.fullmatch(pattern, words) or not re.search(r"\d", words):
         raise Unreadable(f"“{text}” is not a number with a decimal {'point' if mark == '.' else 'comma'}.")
-    return float(re.sub(other, "", words).replace(mark, "."))
+    read = float(re.sub(other, "", words).replace(mark, "."))
+    if not isfinite(read):
+        raise Unreadable("This number is too large.")
+    return read
 
 
 def day(text: str, order: DateOrder) -> date:

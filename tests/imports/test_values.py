@@ -48,6 +48,11 @@ def test_what_is_no_number_is_refused_not_guessed(text: str, mark) -> None:
         values.number(text, mark)
 
 
+def test_a_number_beyond_all_numbers_is_refused() -> None:
+    with pytest.raises(Unreadable, match="too large"):
+        values.number("9" * 400, ".")
+
+
 def test_another_unit_in_the_cell_is_a_contradiction() -> None:
     with pytest.raises(Unreadable, match="says oz, but g is chosen"):
         values.number("4.7 oz", ".", "g")
