@@ -35,7 +35,14 @@ sign_in = LoginView.as_view(
 @require_POST
 def sign_out(request: HttpRequest) -> HttpResponse:
     logout(request)
-    return redirect("sign_in")
+    return signed_out()
+
+
+def signed_out() -> HttpResponse:
+    """With the session goes what the browser keeps by itself: a step back shows no page to who comes next."""
+    response = redirect("sign_in")
+    response.headers["Clear-Site-Data"] = '"cache"'
+    return response
 
 
 @login_not_required
@@ -105,4 +112,4 @@ def sign_out_everywhere(request: Request) -> HttpResponse:
     people.sign_out_everywhere(request.user)
     logout(request)
     messages.success(request, "You are signed out on every device.", extra_tags="good")
-    return redirect("sign_in")
+    return signed_out()

@@ -94,6 +94,11 @@ def test_signing_out_needs_a_post(owner_client):
     assert not is_signed_in(owner_client)
 
 
+@pytest.mark.parametrize("name", ["sign_out", "sign_out_everywhere"])
+def test_signing_out_takes_along_what_the_browser_keeps_of_pages(owner_client, name):
+    assert owner_client.post(reverse(name))["Clear-Site-Data"] == '"cache"'
+
+
 def test_the_first_owner_names_the_workshop_and_its_clock(stranger, workshop):
     url = join_url("owner")
     data = NEW | {"workshop_name": "Lower Mill", "time_zone": "Europe/Lisbon"}
