@@ -1,5 +1,5 @@
 """The phone asks what the workshop would ask: static/js/questions.js against domain/questioning.py, asking.js
-against the cut's form, superfat.js against the pour's."""
+against the forms of cut, release and leaving, superfat.js against the pour's."""
 
 import copy
 import json
@@ -11,10 +11,12 @@ from pathlib import Path
 import pytest
 from django.utils import timezone
 
+from curelog.actions import release
 from curelog.domain.quantiles import Quantiles
 from curelog.domain.questioning import WeightContext, questions
 from curelog.forms.cut import CutForm
 from curelog.forms.pour import PourForm
+from curelog.forms.sale import LeavingForm, ReleaseForm
 from curelog.models import Recipe
 from curelog.models.record import Record
 from curelog.units import from_grams
@@ -27,6 +29,7 @@ import { asked } from "./static/js/asking.js";
 import { questions } from "./static/js/questions.js";
 import { question as ofSuperfat, superfat } from "./static/js/superfat.js";
 const cut = (pouredG, entry) => asked({ dataset: { pouredG } }, entry).all_bars_g?.[0] ?? "";
+const about = (dataset, entry) => asked({ dataset }, entry);
 const pour = (fats, alkalis, wanted) => ofSuperfat(superfat(fats, alkalis), wanted);
 const cases = JSON.parse(await new Response(process.stdin).text());
 console.log(JSON.stringify(cases.map((told) => ASKED(...told))));
@@ -142,3 +145,39 @@ def told_by_the_pour_form(form):
         return [{"g": g, "molPerG": float(attrs[f"data-{kind}-mol-per-g"])} for g, attrs in told]
 
     return [parts("fat", ["fat_1", "fat_2"]), parts("alkali", ["naoh_g"]), form.recipe.superfat]
+
+
+def leaving(record, workshop, bars):
+    typed = {"key": CUT["key"], "happened_at": timezone.now().isoformat(), "kind": "sold", "bar_count": bars}
+    return LeavingForm(typed, workshop=workshop, record=record)
+
+
+def releasing(record, workshop, bars, early_why=""):
+    typed = {"key": CUT["key"], "happened_at": timezone.now().isoformat(), "retained_count": "1"}
+    return ReleaseForm(typed | {"bar_count": bars, "early_why": early_why}, workshop=workshop, record=record)
+
+
+def told_by_the_page_of(form):
+    """The form's data attributes as scripts read them, and what was typed."""
+    dataset = {camel(name): str(value) for name, value in form.for_phone.items()}
+    units = {"mass": form.workshop.mass_unit}
+    return [dataset, {"act": form.act, "units": units, "corrects": "", "fields": list(form.data.items())}]
+
+
+def camel(name):
+    first, *others = name.split("-")
+    return first + "".join(map(str.capitalize, others))
+
+
+def test_phone_and_server_ask_the_same_when_bars_leave(workshop):
+    loaf = factories.make_cut_loaf()
+    record = Record(loaf)
+    forms = [
+        releasing(record, workshop, bars, why) for bars in ("8", "9", "10", "40") for why in ("", "A gift.")
+    ]
+    release.release(loaf, factories.told(24 * 60), release.Counts(9), release.Promise())
+    forms += [leaving(Record(loaf), workshop, bars) for bars in ("1", "9", "10", "200")]
+    asked = [{name: list(words) for name, words in form.errors.items()} for form in forms]
+    assert {name for words in asked for name in words} == {"early_why", "bar_count"}
+    assert {} in asked
+    assert on_the_phone("about", [told_by_the_page_of(form) for form in forms]) == asked
