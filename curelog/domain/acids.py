@@ -80,16 +80,6 @@ def mean_molar_mass(shares: Mapping[str, float]) -> float:
     return sum(shares.values()) / moles
 
 
-def saponification_value_of(shares: Mapping[str, float]) -> float:
-    """Saponification value in mg KOH per g of the triglycerides of these acids (shares by mass).
-
-    AOCS Recommended Practice Cd 3a-94 (form from memory): 3 x 56.1 x 1000 / (3 M + 92.09 - 3 x 18), here with
-    exact molar masses. Not for waxes; takes the fat to be free of unsaponifiable matter.
-    """
-    triglyceride = 3 * mean_molar_mass(shares) + GLYCEROL_G_PER_MOL - 3 * WATER_G_PER_MOL
-    return 3 * KOH_G_PER_MOL * 1000 / triglyceride
-
-
 def iodine_value_of(shares: Mapping[str, float]) -> float:
     """Iodine value in g I2 per 100 g of the triglycerides of these acids (shares by mass, adding to 1).
 

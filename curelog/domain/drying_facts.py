@@ -43,8 +43,8 @@ class HandlingStep:
 class DryingRecipe:
     """`water_share`: water poured / total mass poured.
 
-    `oil`, a fat or the maker's name of a mix, tells past loaves of the same recipe from others. Superfat, gel and
-    glycerol are taken down but change nothing yet: their effect on drying was not to be told from the maker's.
+    `oil`, a fat or the maker's name of a mix, tells past loaves of the same recipe from others. Superfat and gel
+    are taken down but change nothing yet: their effect on drying was not to be told from the maker's.
     """
 
     water_share: float
@@ -52,7 +52,6 @@ class DryingRecipe:
     superfat: float | None = None
     gel: GelSeen | bool | None = None
     days_pour_to_cut: float = 1.0
-    glycerol_share: float | None = None
     fragrance_share: float = 0.0
 
 

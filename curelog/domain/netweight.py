@@ -64,23 +64,6 @@ def net_weight(
     )
 
 
-def mean_to_cut_g(
-    label_g: float, past_bars_g: Sequence[float], left: Left, rule: RuleName, chance: float = 0.95
-) -> float:
-    """Mean weight to cut, in g, for a wanted label weight, if bars spread about their mean as past ones."""
-    spread = np.asarray(past_bars_g, dtype=float) / np.mean(past_bars_g) * left.quantile(1 - chance)
-    # The lightest bar alone would bear the label under any rule: an upper bound. Halving 40 times leaves
-    # micrograms.
-    low_g, high_g = 0.0, label_g / float(spread.min())
-    for _ in range(40):
-        middle_g = (low_g + high_g) / 2
-        if RULES[rule].bears(label_g, spread * middle_g):
-            high_g = middle_g
-        else:
-            low_g = middle_g
-    return high_g
-
-
 def _greatest_g(bars_g: Weights, rule: RuleName, step_g: float) -> float:
     """Steps down from the average: tolerances jump between table rows, so halving could miss the greatest."""
     steps = math.floor(float(bars_g.mean()) / step_g + 1e-9)

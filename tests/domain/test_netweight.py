@@ -13,7 +13,7 @@ from curelog.domain.net_rules import (
     maximum_allowable_variation_g,
     tolerable_negative_error_g,
 )
-from curelog.domain.netweight import Left, mean_to_cut_g, net_weight
+from curelog.domain.netweight import Left, net_weight
 from tests.tables import rows
 
 TNE = rows("eu_76_211_tolerable_negative_error.csv")
@@ -132,18 +132,6 @@ def test_the_greatest_weight_that_holds_with_the_chance(
     worst = np.array(bars_g) * left.quantile(1 - chance)
     higher = np.arange(declare_g + step_g, worst.mean() + step_g, step_g)
     assert not any(RULES[rule].bears(float(label_g), worst) for label_g in higher)
-
-
-@given(
-    st.lists(st.floats(90, 110), min_size=2, max_size=30), st.sampled_from(list(RULES)), st.integers(50, 200)
-)
-def test_the_weight_to_cut_bears_the_wanted_label(bars_g: list[float], rule: RuleName, label_g: int) -> None:
-    left = Left(0.85, 0.88, 0.90)
-    mean_g = mean_to_cut_g(label_g, bars_g, left, rule)
-    cut = np.array(bars_g) / np.mean(bars_g) * mean_g
-    assert net_weight([float(bar) for bar in cut], left, rule).declare_g >= label_g
-    assert mean_g <= label_g / 0.85 * np.mean(bars_g) / min(bars_g) + 1e-6
-    assert not RULES[rule].bears(label_g, cut * 0.85 * 0.999)
 
 
 def test_share_below_counts_bars_over_the_doubt() -> None:
