@@ -38,13 +38,14 @@ def allergens_of(batch: Batch) -> list[str]:
 
 
 def declared_in(batch: Batch, depth: int = 0) -> list[RecipeAdditive]:
-    """What suppliers say of the additives of a batch, by its recipe's version."""
+    """What suppliers say of the additives of a batch, by its recipe's version. Each once, though several batches of one
+    recipe were melted together."""
     told = list(batch.recipe.additives.all()) if batch.recipe else []
     soap = batch.additives.filter(from_lot__kind=Lot.Kind.SOAP).select_related("from_lot")
     for part in (part for extra in soap if extra.from_lot for part in extra.from_lot.parts.all()):
         if part.batch and depth < DEEPEST:
             told += declared_in(part.batch, depth + 1)
-    return told
+    return list(dict.fromkeys(told))
 
 
 def _own(batch: Batch, extras: list[BatchAdditive], left: float | None) -> list[Ingredient]:

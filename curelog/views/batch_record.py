@@ -77,7 +77,7 @@ def batch_record(request: Request, key: UUID) -> HttpResponse:
         "sources": [source for source in sources if source.lot or source.batch or source.code],
         "declared": declared(batch),
         "complaints": batch.complaints.prefetch_related("steps__by").order_by("at"),
-        "cost": cost_of(sources, bars_of(parts)) if request.user.is_owner else None,
+        "cost": cost_of(sources, bars_of(parts)),
         "parts": parts,
         "sums": poured.sums if poured else None,
         "superfat_as_weighed": poured.superfat if poured else None,
