@@ -44,18 +44,6 @@ def signed_in(person):
     return client
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items):
-    """Where tests run side by side, a file stays together and Chromium is driven by one worker alone.
-
-    Hard luck is waited out rather than worked through: it may go beside the others.
-    """
-    for item in items:
-        file = item.nodeid.partition("::")[0]
-        group = "browser" if file.startswith("tests/browser/") and "hard_luck" not in file else file
-        item.add_marker(pytest.mark.xdist_group(group))
-
-
 def pytest_terminal_summary(terminalreporter):
     """Without Chromium the run passes, and says last what it did not look at."""
     skipped = terminalreporter.stats.get("skipped", [])
