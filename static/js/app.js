@@ -35,8 +35,9 @@ function start() {
   showPlain();
   watchSignOut(outbox, [phone.signOutUrl, phone.signOutEverywhereUrl]);
   startOutbox().catch(() => {});
-  watchRelease(phone.workerUrl)
-    .then(() => noticePerson(phone))
+  // First: what somebody else kept here must go, even if the worker cannot be fetched right now.
+  noticePerson(phone)
+    .then(() => watchRelease(phone.workerUrl))
     .then(() => location.pathname === phone.todayUrl && keepPages(phone))
     .catch(() => {});
   document.documentElement.dataset.ready = "";

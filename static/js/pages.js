@@ -9,9 +9,9 @@ import { tellWorker } from "./release.js";
 export async function keepPages(phone) {
   if (phone.asOf || !navigator.serviceWorker) return;
   // On the very first visit the worker is awake before this page is its own.
-  const { active } = await navigator.serviceWorker.ready;
+  await navigator.serviceWorker.ready;
   const response = await fetch(phone.pagesUrl, { redirect: "error" });
-  if (response.ok) await tellWorker({ type: "keep", pages: (await response.json()).pages }, active);
+  if (response.ok) await tellWorker({ type: "keep", pages: (await response.json()).pages });
 }
 
 export async function noticePerson(phone) {

@@ -1,7 +1,7 @@
 /* The service worker: registered, and a newer one offered calmly. Nothing reloads before the person says so.
  *
  *   watchRelease(workerUrl)
- *   tellWorker(message, worker?) -> promise, resolved when the worker has done it or nobody is there to do it
+ *   tellWorker(message) -> promise, resolved when the worker has done it or nobody is there to do it
  */
 
 const ANSWER_MS = 2_000;
@@ -34,10 +34,12 @@ function offer(reload) {
   bar.querySelector("button").onclick = reload;
 }
 
-export function tellWorker(message, worker = navigator.serviceWorker?.controller) {
-  if (!worker) return Promise.resolve();
+export async function tellWorker(message) {
+  // Not the page's controller: a page that was reloaded past its worker has none, and the worker is there all the same.
+  const worker = (await navigator.serviceWorker?.getRegistration())?.active;
+  if (!worker) return;
   const { port1, port2 } = new MessageChannel();
-  return new Promise((resolve) => {
+  await new Promise((resolve) => {
     port1.onmessage = resolve;
     setTimeout(resolve, ANSWER_MS);
     worker.postMessage(message, [port2]);

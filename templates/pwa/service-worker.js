@@ -165,7 +165,9 @@ async function bound(cache, most) {
   await Promise.all(requests.slice(0, Math.max(0, requests.length - most)).map((request) => cache.delete(request)));
 }
 
+/* Of every release: a newer one that still waits to be asked for has fetched its pages already. */
 async function forget() {
   forgotten += 1;
-  await Promise.all([caches.delete(PAGES), caches.delete(PHOTOS)]);
+  const pages = (await caches.keys()).filter((name) => name.startsWith("curelog-pages-"));
+  await Promise.all([...pages, PHOTOS].map((name) => caches.delete(name)));
 }
