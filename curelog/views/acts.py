@@ -62,19 +62,16 @@ def form_for(request: Request, seen: Outlook, act: str) -> ActForm:
     options["corrects"] = to_correct(request, seen)
     if act == WeighForm.act:
         options["known"] = known_of(seen, options["corrects"])
-        # A correction begins with the bars and the scale of what it replaces.
-        options["initial"] = {} if options["corrects"] else next_on_scale(request, seen)
+        options["initial"] = {"scale": request.session.get("scale")}
+        if not options["corrects"]:  # whose form begins with its own bars
+            first = [str(bar.pk) for bar in seen.loaf.bars.all()[:1]]
+            options["initial"]["bars"] = request.GET.getlist("bar") or first
     if act == ReleaseForm.act:
         options["initial"] = {name: request.GET[name] for name in ASKED_OF_RELEASE if name in request.GET}
     if act == MoveForm.act and "part" in request.GET:
         options["initial"] = {"part": request.GET["part"]}
     data = (request.POST, request.FILES) if request.method == "POST" else ()
     return ACT_FORMS[act](*data, **options)
-
-
-def next_on_scale(request: Request, seen: Outlook) -> dict[str, Any]:
-    bars = request.GET.getlist("bar") or [str(bar.pk) for bar in seen.loaf.bars.all()[:1]]
-    return {"bars": bars, "scale": request.session.get("scale")}
 
 
 def context_of(form: ActForm, seen: Outlook) -> dict[str, Any]:

@@ -171,16 +171,13 @@ def test_a_correction_keeps_the_first_entry_in_the_history(owner_client: Client)
     assert "a correction" in history
 
 
-def test_a_correction_begins_with_the_bars_and_the_scale_of_what_it_replaces(owner_client: Client) -> None:
+def test_a_correction_begins_with_the_bars_of_what_it_replaces(owner_client: Client) -> None:
     loaf = make_cut_loaf()
-    scale = Scale.objects.create(name="Bench", step_g=0.1)
-    first, second = loaf.bars.all()
-    post(owner_client, url(loaf, "weigh"), bars=[second.pk], weight_g="137.2", scale=scale.pk)
-    post(owner_client, url(loaf, "weigh"), bars=[first.pk], weight_g="137.6", scale="")
+    second = loaf.bars.all()[1]
+    post(owner_client, url(loaf, "weigh"), bars=[second.pk], weight_g="137.2")
     wrong = Weighing.objects.get(weight_g=137.2)
     page = owner_client.get(f"{url(loaf, 'weigh')}?corrects={wrong.pk}")
     assert page.context["chosen"] == {str(second.pk)}
-    assert page.context["form"]["scale"].value() == scale.pk
 
 
 def test_an_act_the_stage_does_not_allow_is_kept_and_marked(owner_client: Client) -> None:
