@@ -117,6 +117,7 @@ class Standing:
     old_enough: date | None = None
     weigh_again: date | None = None
     needs: tuple[Need, ...] = ()
+    is_settled: bool = False  # by a weighing; a loaf released early is not
 
     @property
     def acts(self) -> tuple[str, ...]:
@@ -165,4 +166,5 @@ def _of_bars(facts: LoafFacts, now: datetime) -> Standing:
         needs.append(Need.HELD_BACK)
     if stage is Stage.READY:
         needs.append(Need.READY)
-    return Standing(stage, facts.open_fails > 0, None, None, likely, safe, old_enough, again, tuple(needs))
+    days = likely, safe, old_enough, again
+    return Standing(stage, facts.open_fails > 0, None, None, *days, tuple(needs), is_settled)

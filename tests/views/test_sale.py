@@ -94,6 +94,9 @@ def test_before_it_is_ready_a_reason_is_asked_for(owner_client: Client, young: L
     assert "Keep it all the same" not in response.content.decode()
     post(owner_client, url(young, "release"), **COUNTS, early_why="Ordered for a wedding")
     assert Release.objects.get().early_why == "Ordered for a wedding"
+    page = text(owner_client, f"/loaves/{young.pk}/")
+    assert "Weight settled: likely" in page
+    assert "confirmed by weighing" not in page
     assert not Release.objects.get().misplaced
 
 
