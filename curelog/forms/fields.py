@@ -14,7 +14,7 @@ BOUNDS = {"min_value": "Not less than %(limit_value)s.", "max_value": "Not more 
 class NumberField(forms.FloatField):
     """A number typed with either decimal mark; shown with the numeric keypad."""
 
-    default_error_messages = BOUNDS
+    default_error_messages = {**BOUNDS}
     unit = ""
     sign = ""
 
@@ -121,7 +121,7 @@ class PercentField(NumberField):
 class CountField(forms.IntegerField):
     """A whole number from 1 on, shown with the numeric keypad."""
 
-    default_error_messages = BOUNDS
+    default_error_messages = {**BOUNDS}
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}))
