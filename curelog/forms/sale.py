@@ -52,13 +52,17 @@ def day_field(label: str, **kwargs: Any) -> forms.DateField:
 
 
 def usual_wish(seen: Outlook) -> dict[str, Any]:
-    """What the release and net weight forms suggest: one bar stays behind as the retained sample."""
-    bars = bars_to_release(seen.record)
+    """What the release and net weight forms suggest: one bar stays behind as the retained sample.
+
+    A promise once given goes on for all that were released, not for the few that are still here.
+    """
+    stock, bars = stock_of(seen.record), bars_to_release(seen.record)
+    for_sale = stock.release.bar_count if stock else max(1, bars - 1) if bars else None
     today = seen.workshop.local(seen.now).date()
     return {
         "rule": seen.workshop.net_rule,
         "hold_until": today + timedelta(days=seen.workshop.sell_within_days),
-        "bar_count": max(1, bars - 1) if bars else None,
+        "bar_count": for_sale,
     }
 
 

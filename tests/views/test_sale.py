@@ -209,6 +209,14 @@ def test_a_bar_that_left_before_the_release_is_not_released(owner_client: Client
     assert "7 bars here" in text(owner_client, f"/loaves/{ready.pk}/")
 
 
+def test_a_promise_goes_on_for_all_released_bars_when_some_are_sold(
+    owner_client: Client, ready: Loaf
+) -> None:
+    released(ready)
+    release.leave(ready, told(24 * 115), "sold", 7)
+    assert 'name="bar_count" value="9"' in text(owner_client, f"/loaves/{ready.pk}/net-weight/")
+
+
 def test_a_fail_after_release_shows_where_the_bars_went(owner_client: Client, ready: Loaf) -> None:
     released(ready)
     release.leave(ready, told(24 * 111), "sold", 5, "Saturday market")
