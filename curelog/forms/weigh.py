@@ -1,17 +1,18 @@
 """The weigh form: one number for one bar or several, questioned in words when it looks wrong."""
 
-from collections.abc import Callable, Sequence
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 
 from curelog.actions import cure
 from curelog.actions.keeping import Told
-from curelog.domain.questioning import WeightContext, questions
+from curelog.domain.questioning import questions
 from curelog.forms.base import QuestionedForm
 from curelog.forms.cure import BarsField, BarsForm
 from curelog.forms.fields import CountField, MassField
 from curelog.models import Bar, Fact, Scale
+from curelog.models.weighing import Known
 
 
 class WeighForm(QuestionedForm, BarsForm):
@@ -30,8 +31,8 @@ class WeighForm(QuestionedForm, BarsForm):
     # A scale that sends its weights may send them more coarsely than it shows them.
     sent_step_g = forms.FloatField(required=False, min_value=0, max_value=1000, widget=forms.HiddenInput)
 
-    def __init__(self, *args: Any, known: Callable[[Sequence[Bar]], WeightContext], **kwargs: Any) -> None:
-        """`known`: from the bars on the scale to what is known of them."""
+    def __init__(self, *args: Any, known: Known, **kwargs: Any) -> None:
+        """`known`: from the bars on the scale and the moment to what is known of them."""
         super().__init__(*args, **kwargs)
         self.known = known
 
@@ -44,7 +45,8 @@ class WeighForm(QuestionedForm, BarsForm):
     def ask(self, data: dict[str, Any]) -> tuple[str, tuple[str, ...]]:
         if data["new_bar"]:
             return "weight_g", ()
-        return "weight_g", questions(data["weight_g"], self.known(list(data["bars"])), self.shown_mass)
+        at = data.get("happened_at") or timezone.now()
+        return "weight_g", questions(data["weight_g"], self.known(list(data["bars"]), at), self.shown_mass)
 
     def next_bar(self) -> Bar | None:
         """The bar after the one just weighed, until all of the loaf have had their turn."""

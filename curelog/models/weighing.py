@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from curelog.domain import drying
 from curelog.domain.quantiles import Quantiles
@@ -22,11 +23,13 @@ class WeighingRow:
     least_g: float | None = None
 
 
-def last_weights(seen: Outlook, apart_from: Fact | None = None) -> dict[int, Weighing]:
+def last_weights(
+    seen: Outlook, until: datetime | None = None, apart_from: Fact | None = None
+) -> dict[int, Weighing]:
     """By bar key, the latest standing weight of the bar alone; `apart_from` one that is being corrected."""
     found = {}
     for weighing in seen.record.standing(Weighing):
-        if weighing == apart_from:
+        if weighing == apart_from or (until and weighing.happened_at > until):
             continue
         bars = list(weighing.bars.all())
         if len(bars) == 1:
@@ -49,11 +52,14 @@ def weighing_row(seen: Outlook, bar: Bar, last: Weighing | None) -> WeighingRow:
     return WeighingRow(bar, last, expected(seen, bar), least(seen, last.weight_g) if last else None)
 
 
-def known_of(seen: Outlook, corrects: Fact | None = None) -> Callable[[Sequence[Bar]], WeightContext]:
-    """What is known of the bars that lie on the scale together."""
-    last = last_weights(seen, apart_from=corrects)
+Known = Callable[[Sequence[Bar], datetime], WeightContext]
 
-    def known(bars: Sequence[Bar]) -> WeightContext:
+
+def known_of(seen: Outlook, corrects: Fact | None = None) -> Known:
+    """What is known of the bars that lay on the scale together at a moment."""
+
+    def known(bars: Sequence[Bar], at: datetime) -> WeightContext:
+        last = last_weights(seen, at, apart_from=corrects)
         keys = {bar.pk for bar in bars}
         on_scale = [last[key].weight_g for key in keys if key in last]
         complete = len(on_scale) == len(keys)
@@ -64,7 +70,7 @@ def known_of(seen: Outlook, corrects: Fact | None = None) -> Callable[[Sequence[
         }
         return WeightContext(
             last_g=sum(on_scale) if complete else None,
-            expected=together(seen, bars),
+            expected=together(seen, bars, at),
             least_g=least(seen, sum(on_scale)) if complete else None,
             others_g=others if len(bars) == 1 else {},
             step_g=evidence.scale_step(seen.record),
@@ -73,10 +79,11 @@ def known_of(seen: Outlook, corrects: Fact | None = None) -> Callable[[Sequence[
     return known
 
 
-def together(seen: Outlook, bars: Sequence[Bar]) -> Quantiles | None:
-    if not isinstance(seen.forecast, drying.CureForecast) or seen.cure_day is None:
+def together(seen: Outlook, bars: Sequence[Bar], at: datetime) -> Quantiles | None:
+    if not isinstance(seen.forecast, drying.CureForecast):
         return None
-    drawn = seen.forecast.drawn_weight([str(bar.number) for bar in bars], seen.cure_day)
+    day = evidence.days_after(seen.record.cut_at, at)
+    drawn = seen.forecast.drawn_weight([str(bar.number) for bar in bars], day)
     return drying.quantiles(drawn)
 
 

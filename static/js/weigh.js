@@ -9,6 +9,8 @@ import { numberOf } from "./entry.js";
 import { massesIn } from "./masses.js";
 import { questions } from "./questions.js";
 
+const A_DAY_MS = 86_400_000;
+
 const boxes = (form) => [...form.querySelectorAll("input[data-number]")];
 const told = (text) => (text && Number.isFinite(Number(text)) ? Number(text) : null);
 
@@ -30,7 +32,9 @@ export function askedOfWeight(form, entry) {
   const fields = new Map(entry.fields);
   const chosen = boxes(form).filter((box) => box.checked);
   const value = numberOf(fields.get("weight_g") ?? "");
-  if (fields.get("new_bar") || !chosen.length || Number.isNaN(value)) return ["weight_g", []];
+  // What the page told is of now: a weight of another day is asked about by the workshop.
+  const isOfAnotherDay = Math.abs(Date.parse(fields.get(entry.moment)) - Date.now()) > A_DAY_MS;
+  if (isOfAnotherDay || fields.get("new_bar") || !chosen.length || Number.isNaN(value)) return ["weight_g", []];
   const numbers = chosen.map((box) => box.dataset.number);
   const context = contextOf(boxes(form).map(barOf), numbers, Number(form.dataset.stepG));
   const { grams, shown } = massesIn(entry.units.mass);

@@ -151,6 +151,16 @@ def test_an_odd_weight_is_questioned_and_can_be_kept_with_the_question(owner_cli
     assert "tared" in Weighing.objects.get(weight_g=180).questioned
 
 
+def test_a_weight_entered_late_is_held_against_those_before_it(owner_client: Client) -> None:
+    loaf = make_cut_loaf()
+    weigh_course(loaf, {1: 136.0, 30: 122.0})
+    late = {"bars": [loaf.bars.first().pk], "weight_g": "132"}
+    with time_machine.travel(START + timedelta(days=40)):
+        on_day_7 = f"{START + timedelta(days=8):%Y-%m-%dT%H:%M}"
+        assert post(owner_client, url(loaf, "weigh"), **late, happened_at=on_day_7).status_code == 302
+        assert post(owner_client, url(loaf, "weigh"), **late).status_code == 422
+
+
 def test_several_bars_on_the_scale_together_are_one_fact(owner_client: Client) -> None:
     loaf = make_cut_loaf()
     post(owner_client, url(loaf, "weigh"), bars=[bar.pk for bar in loaf.bars.all()], weight_g="278")
