@@ -15,12 +15,21 @@ ACIDS = [("hydrochloric", "Hydrochloric"), ("sulfuric", "Sulfuric"), ("citric", 
 VOLUMES = ("acid_mol_per_l", "acid_ml", "blank_ml", "sample_g", "back_ml", "back_mol_per_l")
 
 
+LONGEST_KEY = 18  # digits
+
+
 class BarsField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # generic in the stubs only
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(queryset=Bar.objects.none(), widget=forms.CheckboxSelectMultiple, **kwargs)
 
     def label_from_instance(self, bar: Bar) -> str:
         return str(bar.number)
+
+    def clean(self, value: Any) -> Any:
+        # A number that no database column holds is no bar, not an error of the server.
+        if any(len(str(key)) > LONGEST_KEY for key in value or ()):
+            raise forms.ValidationError("Choose among the bars that are shown.")
+        return super().clean(value)
 
 
 class BarsForm(ActForm):

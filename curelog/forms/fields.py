@@ -1,5 +1,6 @@
 """Fields in the workshop's units. What they clean to is in g, mm, °C and UTC."""
 
+from datetime import date, datetime
 from typing import Any
 
 from django import forms
@@ -128,6 +129,15 @@ class CountField(forms.IntegerField):
         super().__init__(**{"min_value": 1} | kwargs)
 
 
+# Beyond lies a slip of the finger, and in the end what a calendar can no longer count.
+FIRST_YEAR, LAST_YEAR = 1990, 2100
+
+
+def check_year(told: date | None) -> None:
+    if told and not FIRST_YEAR <= told.year <= LAST_YEAR:
+        raise forms.ValidationError(f"Which year? {told.year} cannot be meant.")
+
+
 class MomentField(forms.DateTimeField):
     """A moment on the workshop's clock, to the minute."""
 
@@ -138,6 +148,13 @@ class MomentField(forms.DateTimeField):
         )
         super().__init__(**kwargs)
 
+    def to_python(self, value: Any) -> datetime | None:
+        # Before the zone is applied, which cannot count beyond its years either.
+        told = str(value)[:4] if value else ""
+        if told.isdigit():
+            check_year(date(max(1, int(told)), 1, 1))
+        return super().to_python(value)
+
 
 class DayField(forms.DateField):
     """A day, by the browser's own calendar."""
@@ -145,6 +162,10 @@ class DayField(forms.DateField):
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
         super().__init__(**kwargs)
+
+    def validate(self, value: Any) -> None:
+        super().validate(value)
+        check_year(value)
 
 
 class FilesInput(forms.ClearableFileInput):

@@ -14,7 +14,7 @@ from curelog.actions.place import add_place
 from curelog.domain.lifecycle import Stage
 from curelog.domain.net_rules import RULE_CHOICES
 from curelog.forms.base import QuestionedForm, WorkshopForm
-from curelog.forms.fields import CountField, MassField, PercentField
+from curelog.forms.fields import CountField, DayField, MassField, PercentField
 from curelog.models import Fact, Leaving, Place, Release
 from curelog.models.outlook import Outlook, outlook
 from curelog.models.promise import NoPromise, Promise, Wish, promise
@@ -45,12 +45,6 @@ class WeightsField(forms.CharField):
         return value
 
 
-def day_field(label: str, **kwargs: Any) -> forms.DateField:
-    return forms.DateField(
-        label=label, widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}), **kwargs
-    )
-
-
 def usual_wish(seen: Outlook) -> dict[str, Any]:
     """What the release and net weight forms suggest: one bar stays behind as the retained sample.
 
@@ -71,7 +65,7 @@ class WishFields(WorkshopForm):
 
     bar_count = CountField(label="Bars for sale", max_value=MOST_BARS)
     rule = forms.ChoiceField(label="Rule", choices=RULE_CHOICES, widget=forms.RadioSelect)
-    hold_until = day_field("Hold until")
+    hold_until = DayField(label="Hold until")
     weights_g = WeightsField("Each bar, if you weighed all of them now")
 
     def measure(self, field: forms.Field) -> None:
@@ -120,7 +114,7 @@ class ReleaseForm(WishFields, QuestionedForm):
     )
     declared_g = MassField(label="Net weight for the label", required=False, min_value=1, max_value=100_000)
     rule = forms.ChoiceField(label="Rule", choices=RULE_CHOICES, widget=forms.RadioSelect, required=False)
-    hold_until = day_field("It holds until", required=False)
+    hold_until = DayField(label="It holds until", required=False)
     early_why = forms.CharField(label="Why before it is ready", required=False, max_length=200)
 
     field_order = [

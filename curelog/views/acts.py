@@ -1,9 +1,11 @@
 """One act on one loaf, or its correction: the same form, the same action."""
 
+from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
+from django.forms import BaseForm
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -43,18 +45,22 @@ def act(request: Request, key: UUID, act: str) -> HttpResponse:
     seen = outlook_of(request, key)
     form = form_for(request, seen, act)
     if request.method == "POST" and form.is_valid():
-        try:
-            kept = form.keep(form.told(request.user))
-        except OtherBody:
-            form.add_error(
-                None, "This was kept already, with another content. Look at the history of the loaf."
-            )
-        else:
+        kept = kept_by(form, lambda: form.keep(form.told(request.user)))
+        if kept:
             say_kept(request, form, kept)
             return redirect(next_page(form, seen))
     status = 422 if request.method == "POST" else 200
     template = f"acts/{act if act in OWN_TEMPLATE else 'act'}.html"
     return render(request, template, context_of(form, seen), status=status)
+
+
+def kept_by(form: BaseForm, keep: Callable[[], Fact]) -> Fact | None:
+    """The fact; or None, said on the form, when its key was sent before with something else in it."""
+    try:
+        return keep()
+    except OtherBody:
+        form.add_error(None, "This was kept already, with another content. Look at the history of the loaf.")
+        return None
 
 
 def form_for(request: Request, seen: Outlook, act: str) -> ActForm:

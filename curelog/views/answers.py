@@ -14,7 +14,7 @@ from curelog.forms.withdraw import WithdrawForm
 from curelog.marks import mark
 from curelog.models import FACT_KINDS, Check
 from curelog.views.access import Request
-from curelog.views.acts import say_kept
+from curelog.views.acts import kept_by, say_kept
 from curelog.views.loaf import outlook_of
 
 KINDS = {str(kind._meta.model_name): kind for kind in FACT_KINDS}
@@ -26,8 +26,10 @@ def answer(request: Request, key: UUID) -> HttpResponse:
     data = (request.POST,) if request.method == "POST" else ()
     form = AnswerForm(*data, workshop=request.workshop, record=seen.record, failed=failed)
     if request.method == "POST" and form.is_valid():
-        say_kept(request, form, form.keep(form.told(request.user)))
-        return redirect("loaf", failed.loaf_id)
+        kept = kept_by(form, lambda: form.keep(form.told(request.user)))
+        if kept:
+            say_kept(request, form, kept)
+            return redirect("loaf", failed.loaf_id)
     context = {"form": form, "seen": seen, "loaf": seen.loaf, "mark": mark(seen), "failed": failed}
     return render(request, "acts/answer.html", context, status=422 if data else 200)
 
@@ -40,7 +42,7 @@ def withdraw(request: Request, kind: str, key: UUID) -> HttpResponse:
     form = WithdrawForm(*data, workshop=request.workshop)
     if request.method == "POST" and form.is_valid():
         told = Told(form.cleaned_data["key"], timezone.now(), request.user)
-        take_back(fact, told, form.cleaned_data["reason"])
-        messages.success(request, "Taken back. It stays in the history.", extra_tags="good")
-        return redirect("loaf", fact.loaf_id)
+        if kept_by(form, lambda: take_back(fact, told, form.cleaned_data["reason"])):
+            messages.success(request, "Taken back. It stays in the history.", extra_tags="good")
+            return redirect("loaf", fact.loaf_id)
     return render(request, "acts/withdraw.html", {"form": form, "fact": fact}, status=422 if data else 200)

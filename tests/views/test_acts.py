@@ -33,7 +33,7 @@ def post(client: Client, url: str, **data: object) -> object:
     html = client.get(url).content.decode()
     moment = re.search(r'name="happened_at" value="([^"]+)"', html)
     assert moment
-    return client.post(url, {"key": key_in(html), "happened_at": moment[1], **data})
+    return client.post(url, {"key": key_in(html), "happened_at": moment[1]} | data)
 
 
 def url(loaf: Loaf, act: str) -> str:
@@ -247,3 +247,27 @@ def test_what_is_no_picture_is_named_and_the_good_ones_are_kept(owner_client: Cl
         owner_client, url(loaf, "photo"), photos=[SimpleUploadedFile("x.jpg", b"no")], subject="face"
     )
     assert alone.status_code == 422
+
+
+def test_a_decision_sent_twice_with_different_words_is_said_beside_the_form(owner_client: Client) -> None:
+    loaf = make_cut_loaf()
+    post(owner_client, url(loaf, "check"), kind="zap", outcome="fail")
+    page = f"/checks/{Check.objects.get().pk}/answer/"
+    html = owner_client.get(page).content.decode()
+    told = {
+        "key": key_in(html),
+        "happened_at": f"{START + timedelta(hours=30):%Y-%m-%dT%H:%M}",
+        "decision": "hold",
+    }
+    for note, status in (("first", 302), ("second", 422)):
+        assert owner_client.post(page, told | {"note": note}).status_code == status
+    assert Answer.objects.get().note == "first"
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"bars": ["9" * 20]}, {"happened_at": "9999-12-31T23:59"}, {"happened_at": "0001-01-01T00:00"}]
+)
+def test_numbers_and_years_beyond_all_sense_are_a_mistake_in_the_form(owner_client: Client, wrong) -> None:
+    loaf = make_cut_loaf()
+    told = {"bars": [loaf.bars.first().pk], "weight_g": "139"} | wrong
+    assert post(owner_client, url(loaf, "weigh"), **told).status_code == 422
