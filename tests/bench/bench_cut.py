@@ -133,24 +133,24 @@ WAYS: dict[str, Way] = {
 }
 
 
-def simulated(kind: str, count: int, seed: int) -> dict[str, Scores]:
-    scores = {way: Scores() for way in WAYS}
+def simulated(kind: str, count: int, seed: int, ways: Iterable[str] = WAYS) -> dict[str, Scores]:
+    scores = {way: Scores() for way in ways}
     for history, loaves in workshops(kind, count, seed):
         for ask in loaves:
             _, (opens, closes), hours, _ = ask
-            for way, window_of in WAYS.items():
-                window = window_of(history, ask, np.random.default_rng([seed, int(1e6 * opens)]))
+            for way in scores:
+                window = WAYS[way](history, ask, np.random.default_rng([seed, int(1e6 * opens)]))
                 for hour in hours:
                     scores[way].add(window.at(hour), outcome(hour, opens, closes))
     return scores
 
 
 def pooled(many: Iterable[dict[str, Scores]]) -> dict[str, Scores]:
-    total = {way: Scores() for way in WAYS}
+    total: dict[str, Scores] = {}
     for scores in many:
         for way, part in scores.items():
             for name in ("log", "brier", "said", "was"):
-                getattr(total[way], name).extend(getattr(part, name))
+                getattr(total.setdefault(way, Scores()), name).extend(getattr(part, name))
     return total
 
 

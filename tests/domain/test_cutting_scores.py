@@ -12,7 +12,8 @@ from tests.bench.cut_workshops import KINDS
 
 @pytest.fixture(scope="module")
 def scores() -> dict[str, Scores]:
-    return pooled(simulated(kind, count=15, seed=2) for kind in KINDS)
+    ways = ("no history", "four past cuts", "contradictory", "same hour")
+    return pooled(simulated(kind, count=15, seed=2, ways=ways) for kind in KINDS)
 
 
 def log_score(scores: Scores) -> float:
