@@ -82,6 +82,9 @@ def pour_days(last: date, batches: int, apart_days: int, today: date) -> tuple[d
     return tuple(first + timedelta(days=place * apart_days) for place in range(batches))
 
 
+HARDLY_ANY_TIME = timedelta(hours=1)
+
+
 @dataclass(frozen=True, slots=True)
 class PlannedPour:
     """Moments are in UTC."""
@@ -91,6 +94,11 @@ class PlannedPour:
     cut_from: datetime
     cut_by: datetime
     moulds: tuple[str, ...] = ()
+
+    @property
+    def is_narrow(self) -> bool:
+        """Nothing foretells an hour for sure: it wants feeling for."""
+        return self.cut_by - self.cut_from <= HARDLY_ANY_TIME
 
 
 @dataclass(frozen=True, slots=True)

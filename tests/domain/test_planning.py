@@ -90,3 +90,9 @@ def test_a_mould_is_taken_until_the_cut():
     one = poured("A", 9, 20, 30, "Long")
     assert [clash.mould for clash in clashes([one, poured("B", 28, 20, 30, "Long", "Slab")])] == ["Long"]
     assert list(clashes([one, poured("B", 30, 20, 30, "Long")])) == []
+
+
+def test_a_window_of_an_hour_or_less_is_narrow():
+    at = datetime(2026, 5, 2, 9, tzinfo=UTC)
+    for hours, narrow in ((0.0, True), (1.0, True), (1.5, False)):
+        assert PlannedPour("x", at, at, at + timedelta(hours=hours)).is_narrow is narrow
