@@ -4,6 +4,8 @@ import os
 import tempfile
 from pathlib import Path
 
+# Tests run side by side: threads of the algebra would only wait for each other.
+os.environ["OPENBLAS_NUM_THREADS"] = "1"
 os.environ["CURELOG_DATA"] = tempfile.mkdtemp(prefix="curelog-tests-")
 
 from curelog.settings import *  # noqa: F403
