@@ -3,10 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from curelog.models.lots import Lot
+from curelog.models.lots import DEEPEST, Lot
 from curelog.models.sources import Source
-
-DEEPEST = 6
 
 
 @dataclass(frozen=True)

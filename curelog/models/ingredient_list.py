@@ -12,11 +12,9 @@ from curelog.domain.ingredients import (
     scaled_to,
 )
 from curelog.models.loaves import Batch, BatchAdditive
-from curelog.models.lots import Lot
+from curelog.models.lots import DEEPEST, Lot
 from curelog.models.poured import poured_of
 from curelog.models.recipes import RecipeAdditive
-
-DEEPEST = 6
 
 
 def ingredients_of(batch: Batch, left: float | None = None, depth: int = 0) -> list[Ingredient]:
@@ -25,7 +23,6 @@ def ingredients_of(batch: Batch, left: float | None = None, depth: int = 0) -> l
     extras = list(batch.additives.select_related("from_lot"))
     soap = [extra for extra in extras if extra.from_lot and extra.from_lot.kind == Lot.Kind.SOAP]
     named = _own(batch, [extra for extra in extras if extra not in soap], left)
-    # Two lots may have been entered in a ring.
     for extra in soap if depth < DEEPEST else ():
         named += _of_soap(extra, depth)
     return in_order(named)

@@ -14,6 +14,10 @@ from curelog.models.recipes import OwnFat
 ALKALI_NAMES = {"naoh": "Sodium hydroxide", "koh": "Potassium hydroxide"}
 
 
+# What was made here is followed so far down: two lots may have been entered in a ring.
+DEEPEST = 6
+
+
 class Lot(models.Model):
     """One delivery of one thing. Stock lye, premixed fats, trimmings and rebatch are lots that were made here."""
 
