@@ -169,7 +169,7 @@ def _table(seen: Outlook, forecast: drying.CureForecast) -> tuple[TableRow, ...]
     digits = 2 if unit == "oz" else 1
 
     def shown(value_g: float) -> str:
-        return f"{units.plain(units.from_grams(value_g, unit), digits)} {unit}"
+        return units.mass_words(value_g, unit, digits)
 
     start = seen.workshop.local(seen.record.cut_at)
     rows = [

@@ -35,6 +35,11 @@ def plain(value: float, digits: int) -> str:
     return f"{value:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{value:.0f}"
 
 
+def mass_words(value_g: float, unit: str, digits: int) -> str:
+    """A mass in the maker's unit, named."""
+    return f"{plain(from_grams(value_g, unit), digits)} {unit}"
+
+
 def written(unit: str) -> Callable[[float], str]:
-    """How a mass in grams is written for people who weigh in `unit`."""
-    return lambda value_g: f"{plain(from_grams(value_g, unit), 3)} {unit}"
+    """How a scale's step is written for people who weigh in `unit`."""
+    return lambda step_g: mass_words(step_g, unit, 3)

@@ -28,7 +28,7 @@ class WorkshopForm(forms.Form):
     def shown_mass(self, value_g: float) -> str:
         """To a tenth of a gram, or a hundredth of an ounce."""
         unit = self.workshop.mass_unit
-        return f"{units.plain(units.from_grams(value_g, unit), 2 if unit == 'oz' else 1)} {unit}"
+        return units.mass_words(value_g, unit, 2 if unit == "oz" else 1)
 
     def measure(self, field: forms.Field) -> None:
         if isinstance(field, NumberField):

@@ -53,8 +53,7 @@ class WeightPlanner:
         self.repeats.note(reader, (loaf.pk, bar, at), "the same bar at the same moment")
         is_known = key in self.keys or (loaf.pk, bar, at, round(weight_g, 3)) in self.told
         fact = WeightTold(loaf, bar, Told(key, at, None, ORIGIN, reader.text("note")), weight_g)
-        unit = reader.matching.shown_mass_unit
-        shown = f"{units.plain(units.from_grams(weight_g, unit), 2)} {unit}"
+        shown = units.mass_words(weight_g, reader.matching.shown_mass_unit, 2)
         words = f"{loaf.number}, bar {bar}: {shown}, {in_words(moment)}"
         return good_row(reader, key, words, fact, is_known)
 

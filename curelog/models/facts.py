@@ -109,7 +109,7 @@ class Weighing(Fact):
 
     def words_in(self, unit: str) -> str:
         numbers = " + ".join(str(bar.number) for bar in self.bars.all())
-        return f"Bar {numbers}: {units.plain(units.from_grams(self.weight_g, unit), 2)} {unit}"
+        return f"Bar {numbers}: {units.mass_words(self.weight_g, unit, 2)}"
 
 
 class Handling(Fact):
@@ -129,8 +129,7 @@ class Handling(Fact):
 
     def words_in(self, unit: str) -> str:
         numbers = ", ".join(str(bar.number) for bar in self.bars.all())
-        mass = "" if self.loss_g is None else units.plain(units.from_grams(self.loss_g, unit), 2)
-        lost = f", {mass} {unit} off each" if mass else ""
+        lost = "" if self.loss_g is None else f", {units.mass_words(self.loss_g, unit, 2)} off each"
         return f"{self.get_kind_display()}: bar {numbers}{lost}"
 
 

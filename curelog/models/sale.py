@@ -30,8 +30,7 @@ class Release(Fact):
 
     def words_in(self, unit: str) -> str:
         early = f", early: {self.early_why}" if self.early_why else ""
-        mass = units.plain(units.from_grams(self.declared_g, unit), 2) if self.declared_g else ""
-        weight = f", net weight {mass} {unit}" if mass else ""
+        weight = f", net weight {units.mass_words(self.declared_g, unit, 2)}" if self.declared_g else ""
         return f"Released: {self.bar_count} {'bar' if self.bar_count == 1 else 'bars'}{weight}{early}"
 
 

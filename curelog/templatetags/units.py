@@ -17,7 +17,7 @@ def mass(context: dict[str, Any], value_g: float | None, digits: int | None = No
         return "–"
     unit = context["workshop"].mass_unit
     shown = (2 if unit == "oz" else 0) if digits is None else digits
-    return f"{units.plain(units.from_grams(value_g, unit), shown)} {unit}"
+    return units.mass_words(value_g, unit, shown)
 
 
 @register.simple_tag(takes_context=True)

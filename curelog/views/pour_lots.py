@@ -70,8 +70,8 @@ def remarks(form: PourForm, workshop: Workshop) -> list[str]:
         if lot.is_retired:
             words.append(f"{lot} is noted as used up.")
         elif taken_g[key] > left_g.get(key, 0.0) + 0.5:
-            shown = units.plain(units.from_grams(max(0.0, left_g.get(key, 0.0)), workshop.mass_unit), 1)
-            words.append(f"Of {lot} only {shown} {workshop.mass_unit} are left by the pours noted so far.")
+            shown = units.mass_words(max(0.0, left_g.get(key, 0.0)), workshop.mass_unit, 1)
+            words.append(f"Of {lot} only {shown} are left by the pours noted so far.")
     return words
 
 
